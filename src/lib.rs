@@ -1,0 +1,27 @@
+//! Soapstone turns a triangle mesh into numbers a metal worker can lay a tape on.
+//!
+//! The modules stand in the order of the data; none sees a later one:
+//!
+//! ```text
+//! bytes ─ read ─▶ triangles ─ weld ─▶ mesh ─ body ─▶ bodies ─ surface ─▶ patches ─┬─ member ─┐
+//!                                                                                 └─ plate ──┴─ part ─▶ parts
+//! parts ─ instance ─▶ counted parts ─ report ─▶ table · JSON · CSV
+//! ```
+//!
+//! Everything after [`read`] is `f64` millimetres. A stage returns a value and its [`finding`]s; it
+//! prints nothing and opens no file. Only [`command`] touches files and the terminal.
+
+pub mod body;
+pub mod command;
+pub mod finding;
+pub mod geometry;
+pub mod instance;
+pub mod measure;
+pub mod member;
+pub mod part;
+pub mod plate;
+pub mod read;
+pub mod report;
+pub mod stock;
+pub mod surface;
+pub mod weld;
