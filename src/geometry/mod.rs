@@ -1,1 +1,22 @@
-//! geometry.
+//! Mathematics without domain words.
+
+pub mod slice;
+
+/// A direction or difference in space.
+pub type Vec3 = nalgebra::Vector3<f64>;
+/// A place in space, mm.
+pub type Pt3 = nalgebra::Point3<f64>;
+
+/// Two unit vectors that make a right-handed frame (a, b, `t`) with the unit vector `t`.
+pub fn perpendicular_pair(t: &Vec3) -> (Vec3, Vec3) {
+    let pick = if t.x.abs() <= t.y.abs() && t.x.abs() <= t.z.abs() {
+        Vec3::x()
+    } else if t.y.abs() <= t.z.abs() {
+        Vec3::y()
+    } else {
+        Vec3::z()
+    };
+    let b = t.cross(&pick).normalize();
+    let a = b.cross(t);
+    (a, b)
+}
