@@ -1,6 +1,9 @@
 //! Mathematics without domain words.
 
+pub mod bvh;
+pub mod near_pairs;
 pub mod slice;
+pub mod union_find;
 
 /// A direction or difference in space.
 pub type Vec3 = nalgebra::Vector3<f64>;
