@@ -11,6 +11,7 @@
 //! Everything after [`read`] is `f64` millimetres. A stage returns a value and its [`finding`]s; it
 //! prints nothing and opens no file. Only [`command`] touches files and the terminal.
 
+pub mod analysis;
 pub mod body;
 pub mod command;
 pub mod finding;
