@@ -174,7 +174,7 @@ fn only_arc(part: &ReportedPart) -> Option<(Option<Quantity>, Quantity)> {
     arcs.next().is_none().then_some(first)
 }
 
-/// How far the innermost cut of an end is off square.
+/// How far the first-listed cut of an end is off square.
 fn off_square(part: &ReportedPart, end: usize) -> Option<Quantity> {
     Some(
         part.member

@@ -10,6 +10,8 @@ pub mod json;
 #[cfg(test)]
 mod sample;
 pub mod table;
+#[cfg(test)]
+mod tests;
 mod words;
 
 pub use assemble::{Assembly, assemble, only_part};

@@ -26,10 +26,7 @@ pub(super) fn write(page: &mut Page, report: &Report, show: Show) {
         page.emphasised("No parts were found.", Emphasis::Bold);
         return;
     }
-    let roomy = page.width >= ROOMY;
-    let mut rows = vec![heads(roomy, show)];
-    rows.extend(report.parts.iter().map(|part| row(part, roomy, show)));
-    give_way(&mut rows, page.width);
+    let (rows, roomy) = rows(report, show, page.width);
     let mut table: Table = Builder::from_iter(rows).build();
     let rule = HorizontalLine::inherit(Style::empty().horizontal('-'));
     table.with(Style::empty().horizontals([(1, rule)]));
@@ -49,24 +46,41 @@ pub(super) fn write(page: &mut Page, report: &Report, show: Show) {
     page.prose(&total(report, show), 0);
 }
 
-/// Breaks the words of the third column so that the list fits a page of `width`.
-fn give_way(rows: &mut [Vec<String>], width: usize) {
-    let columns = rows.first().map_or(0, Vec::len);
-    let widest = |k: usize| {
-        let widths = rows
-            .iter()
-            .filter_map(|row| row.get(k))
-            .map(|text| get_text_width(text));
-        widths.max().unwrap_or(0)
+/// Head and rows, and whether they have the columns of a wide page.
+fn rows(report: &Report, show: Show, width: usize) -> (Vec<Vec<String>>, bool) {
+    let build = |roomy| {
+        let mut rows = vec![heads(roomy, show)];
+        rows.extend(report.parts.iter().map(|part| row(part, roomy, show)));
+        let taken = give_way(&mut rows, width);
+        (rows, taken)
     };
+    match (width >= ROOMY).then(|| build(true)) {
+        Some((rows, taken)) if taken <= width => (rows, true),
+        _ => (build(false).0, false),
+    }
+}
+
+/// Breaks the words of the third column so that the list fits a page of `width` if it can; returns
+/// the width it takes.
+fn give_way(rows: &mut [Vec<String>], width: usize) -> usize {
+    let columns = rows.first().map_or(0, Vec::len);
     let others: usize = (0..columns)
         .filter(|&k| k != WORDS)
-        .map(|k| widest(k) + GAP)
+        .map(|k| widest(rows, k) + GAP)
         .sum();
-    let room = width.saturating_sub(others).max(16);
+    let room = width.saturating_sub(others);
     for words in rows.iter_mut().filter_map(|row| row.get_mut(WORDS)) {
         *words = wrapped(words, room).join("\n");
     }
+    others + widest(rows, WORDS)
+}
+
+fn widest(rows: &[Vec<String>], column: usize) -> usize {
+    let lines = rows
+        .iter()
+        .filter_map(|row| row.get(column))
+        .flat_map(|text| text.lines());
+    lines.map(get_text_width).max().unwrap_or(0)
 }
 
 fn heads(roomy: bool, show: Show) -> Vec<String> {
