@@ -43,9 +43,11 @@ impl Grid {
         }
     }
 
-    /// One more label and value.
+    /// One more label and value, unless there is no value.
     pub fn entry(&mut self, label: &str, cell: Cell) {
-        self.rows.push(vec![Cell::text(label), cell]);
+        if !cell.is_empty() {
+            self.rows.push(vec![Cell::text(label), cell]);
+        }
     }
 
     /// Set in at most `width` columns if that can be done without breaking a cell: columns that don't

@@ -4,6 +4,7 @@
 //! is ever broken over two lines: where a table is wider than the page, its columns go on below.
 
 mod cell;
+mod ends;
 mod findings;
 mod grid;
 mod heading;
@@ -11,6 +12,7 @@ mod list;
 mod member;
 mod page;
 mod panel;
+mod path;
 mod plate;
 #[cfg(test)]
 mod tests;

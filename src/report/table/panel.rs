@@ -101,7 +101,5 @@ fn weight(part: &ReportedPart, setting: &Setting) -> Grid {
             Cell::text(format!("{} kg/m³", part.density)),
         );
     }
-    grid.rows
-        .retain(|row| row.iter().all(|cell| !cell.is_empty()));
     grid
 }
