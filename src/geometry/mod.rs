@@ -1,8 +1,15 @@
 //! Mathematics without domain words.
 
 pub mod bvh;
+pub mod circle_fit;
+pub mod cylinder_fit;
+pub mod least_squares;
+pub mod line_fit;
 pub mod near_pairs;
+pub mod plane_fit;
+pub mod principal_axes;
 pub mod slice;
+pub mod statistics;
 pub mod union_find;
 
 /// A direction or difference in space.
@@ -23,3 +30,5 @@ pub fn perpendicular_pair(t: &Vec3) -> (Vec3, Vec3) {
     let a = b.cross(t);
     (a, b)
 }
+mod circle_algebraic;
+mod damped_step;
