@@ -3,10 +3,14 @@
 pub mod bvh;
 pub mod circle_fit;
 pub mod cylinder_fit;
+pub mod hull;
 pub mod least_squares;
 pub mod line_fit;
+pub mod min_rectangle;
 pub mod near_pairs;
+pub mod outline;
 pub mod plane_fit;
+pub mod polygon;
 pub mod principal_axes;
 pub mod slice;
 pub mod statistics;
