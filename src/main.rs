@@ -1,6 +1,3 @@
-<<<<<<< HEAD
-fn main() {}
-=======
 //! Parse, run, exit code.
 
 use std::io::Write;
@@ -19,4 +16,3 @@ fn main() -> ExitCode {
         }
     }
 }
->>>>>>> report
