@@ -56,7 +56,8 @@ pub struct Fitted {
     pub model: Model,
     /// Root mean square residual of the vertices kept, mm.
     pub rms: f64,
-    /// Robust scale of all residuals (1.4826 · median), mm.
+    /// Robust scale of all residuals, mm: from the median or, when larger, from the 80 % quantile, so
+    /// that a model that fails a fifth of the vertices shows it.
     pub scale: f64,
     /// Vertices used.
     pub used: usize,
@@ -256,6 +257,32 @@ pub fn robust_scale(residuals: &[f64]) -> f64 {
     1.4826 * *median
 }
 
+/// The value that a share `q` of the absolute residuals stays below.
+pub fn quantile(residuals: &[f64], q: f64) -> f64 {
+    let mut a: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
+    if a.is_empty() {
+        return f64::INFINITY;
+    }
+    let k = ((a.len() - 1) as f64 * q).round() as usize;
+    *a.select_nth_unstable_by(k, f64::total_cmp).1
+}
+
+/// Shortens a step that would move a size or the start by more than a third of the section.
+fn hold_back(free: &[Free], by: &mut [f64], reach: f64) {
+    let longest = free
+        .iter()
+        .zip(by.iter())
+        .map(|(f, d)| match f {
+            Free::Shift(_) | Free::Radius(_) | Free::Offset(..) | Free::Half(..) | Free::Corner(..) => d.abs() / (0.33 * reach),
+            Free::Turn(_) | Free::Bend(_) => d.abs() / 0.5,
+            _ => 0.0,
+        })
+        .fold(0.0, f64::max);
+    if longest > 1.0 {
+        by.iter_mut().for_each(|d| *d /= longest);
+    }
+}
+
 fn probe_step(f: Free, reach: f64, length: f64) -> f64 {
     match f {
         Free::Turn(2) => 1e-6,
@@ -291,10 +318,12 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let steps: Vec<f64> = free.iter().map(|&f| probe_step(f, reach, length)).collect();
     let mut current = model.clone();
     let mut r = residuals(&current, observations);
-    let mut sigma = robust_scale(&r).max(floor);
+    // start with everything in play and shed outliers as the fit tightens: a start that throws away
+    // a whole contour never gets it back
+    let mut reach_of_weights = quantile(&r, 0.98).max(floor);
     let mut damping = 1e-3;
     let mut normal = DMatrix::zeros(m, m);
-    let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, 3.0 * sigma)).collect();
+    let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
     for _ in 0..60 {
         let mut columns: Vec<Vec<f64>> = Vec::with_capacity(m);
         for k in 0..m {
@@ -326,7 +355,8 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
                 damping = (damping * 10.0).max(1e-12);
                 continue;
             };
-            let by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
+            let mut by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
+            hold_back(&free, &mut by, reach);
             let candidate = moved(&current, &free, &by);
             let rr = residuals(&candidate, observations);
             let after = cost(&rr);
@@ -339,11 +369,11 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
             }
             damping *= 8.0;
         }
-        let fresh = robust_scale(&r).max(floor);
-        let settled = !improved && (fresh - sigma).abs() < 1e-3 * sigma;
-        sigma = fresh;
-        // the first rounds keep everything in play; outliers are shed as the fit tightens
-        weights = r.iter().map(|&x| weight(x, sigma.max(floor))).collect();
+        let tight = robust_scale(&r).max(0.78 * quantile(&r, 0.8)).max(floor);
+        let narrower = tight.max(0.4 * reach_of_weights);
+        let settled = !improved && (narrower - reach_of_weights).abs() < 1e-3 * reach_of_weights;
+        reach_of_weights = narrower;
+        weights = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
         if settled {
             break;
         }
@@ -363,7 +393,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     Some(Fitted {
         model: current,
         rms: (rss / kept).sqrt(),
-        scale: sigma,
+        scale: robust_scale(&r).max(0.78 * quantile(&r, 0.8)),
         used,
         free,
         covariance,

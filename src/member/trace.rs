@@ -49,9 +49,7 @@ fn cleanest(track: &Track) -> &Station {
 pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let track = walk(body, facets, seed);
     let clean = cleanest(&track);
-    let guess = recognise(clean, facets);
-    if std::env::var("DBG2").is_ok() { eprintln!("guess {guess:?}"); }
-    let guess = guess?;
+    let guess = recognise(clean, facets)?;
     let lateral = lateral(body, facets, &track);
     let mut observations = thinned(&lateral.observations, ENOUGH);
     observations.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
@@ -65,10 +63,10 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
             continue;
         }
         tried.push(steady.clone());
-        if std::env::var("DBG2").is_ok() { eprintln!("steady {steady:?}"); }
         let Some(fitted) = fit_stretches(&track, &steady, clean, &guess, &observations, floor) else {
             continue;
         };
+        let fitted = simplified(fitted, &observations, floor);
         // fewer pieces win unless more explain the vertices clearly better
         let merit = fitted.scale.max(floor) * 1.3f64.powi(fitted.model.path.pieces.len() as i32);
         if best.as_ref().is_none_or(|(m, _)| merit < *m) {
@@ -76,10 +74,56 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         }
     }
     let (_, fitted) = best?;
+    let (area, ..) = fitted.model.profile.moments();
+    if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
+        return None;
+    }
     let sigma = fitted.scale.max(floor);
     let all = residuals(&fitted.model, &observations);
     let explained = all.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / all.len() as f64;
     Some(Traced { track, lateral, fitted, sigma, explained })
+}
+
+/// The fit with pieces taken out that the vertices do not ask for: bends no different from straight,
+/// neighbours no different from each other.
+fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> Fitted {
+    loop {
+        let pieces = &fitted.model.path.pieces;
+        let mut attempts: Vec<Vec<super::path::Piece>> = Vec::new();
+        for i in 0..pieces.len() {
+            let p = pieces[i];
+            let bend_of_piece = p.curvature.abs() * p.length * p.length / 8.0;
+            if p.curvature != 0.0 && bend_of_piece < 1e-3 * p.length {
+                let mut with = pieces.clone();
+                with[i] = super::path::Piece::straight(p.length);
+                attempts.push(with);
+            }
+            if i + 1 < pieces.len() {
+                let q = pieces[i + 1];
+                let alike = (p.curvature - q.curvature).abs() * p.length.min(q.length) < 0.05
+                    && (p.curvature == 0.0) == (q.curvature == 0.0);
+                if alike {
+                    let mut with = pieces.clone();
+                    with.remove(i + 1);
+                    with[i].length += q.length;
+                    attempts.push(with);
+                }
+            }
+        }
+        let before = fitted.scale.max(floor);
+        let better = attempts.into_iter().find_map(|pieces| {
+            let model = Model {
+                stretch: vec![1.0; pieces.len()],
+                path: super::path::Path::new(fitted.model.path.start, pieces),
+                profile: fitted.model.profile.clone(),
+            };
+            fit(&model, observations, floor).filter(|f| f.scale.max(floor) < 1.25 * before)
+        });
+        match better {
+            Some(f) => fitted = f,
+            None => return fitted,
+        }
+    }
 }
 
 fn fit_stretches(
