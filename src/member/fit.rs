@@ -22,6 +22,8 @@ pub struct Model {
     /// For each piece: how much sections between its ends are stretched towards the bend's centre
     /// (1 for true sections; 1/cos of half a facet step where flats carry the true section).
     pub stretch: Vec<f64>,
+    /// Distances along the path between which sections are stretched; at the ends they are true.
+    pub stretched_between: [f64; 2],
 }
 
 /// Which numbers of a model are free.
@@ -184,6 +186,7 @@ fn moved(model: &Model, free: &[Free], by: &[f64]) -> Model {
         path: Path::new(start, pieces),
         profile,
         stretch: model.stretch.clone(),
+        stretched_between: model.stretched_between,
     }
 }
 
@@ -224,7 +227,7 @@ pub fn straightened(model: &Model, p: &crate::geometry::Pt3, near: f64) -> (Pt2,
     let (l, i) = model.path.local(p, near);
     let mut q = Pt2::new(l.x, l.y);
     let stretch = model.stretch[i];
-    if stretch != 1.0 {
+    if stretch != 1.0 && l.s > model.stretched_between[0] && l.s < model.stretched_between[1] {
         let (sin, cos) = model.path.pieces[i].bend.sin_cos();
         let towards = -l.x * sin + l.y * cos;
         let less = towards / stretch - towards;
@@ -234,16 +237,64 @@ pub fn straightened(model: &Model, p: &crate::geometry::Pt3, near: f64) -> (Pt2,
     (q, l.s, i)
 }
 
-/// Residuals of all observations, mm.
+/// Residuals, mm: the distance of every observation from its contour, then for every one on a sharp
+/// corner the distance from the corner's second side (zero where the contour has no such corner).
 pub fn residuals(model: &Model, observations: &[Observation]) -> Vec<f64> {
     let outline = Outline::new(&model.profile);
-    observations
+    let corners = Corners::new(&model.profile);
+    let mut second = Vec::new();
+    let mut first: Vec<f64> = observations
         .iter()
         .map(|o| {
             let (q, ..) = straightened(model, &o.point, o.near);
-            outline.signed(o.contour.min(model.profile.contours.len() - 1), &q)
+            let contour = o.contour.min(model.profile.contours.len() - 1);
+            if o.sharp {
+                if let Some((a, b)) = corners.sides(contour, &q) {
+                    second.push(b);
+                    return a;
+                }
+                second.push(0.0);
+            }
+            outline.signed(contour, &q)
         })
-        .collect()
+        .collect();
+    first.append(&mut second);
+    first
+}
+
+/// Sharp corners of a profile: where two sides meet, and their lines.
+struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>);
+
+impl Corners {
+    fn new(profile: &Profile) -> Self {
+        Corners(
+            profile
+                .contours
+                .iter()
+                .map(|c| {
+                    let Contour::Sides(sides) = c else { return Vec::new() };
+                    let n = sides.len();
+                    (0..n)
+                        .filter(|&j| sides[j].corner == 0.0)
+                        .filter_map(|j| {
+                            let (s, t) = (sides[j], sides[(j + 1) % n]);
+                            let (u, v) = (super::profile::unit(s.normal), super::profile::unit(t.normal));
+                            let at = super::profile::meet(u, s.offset, v, t.offset)?;
+                            Some((at, [u, v], [s.offset, t.offset]))
+                        })
+                        .collect()
+                })
+                .collect(),
+        )
+    }
+
+    /// Signed distances of `q` from the two sides of its nearest sharp corner.
+    fn sides(&self, contour: usize, q: &Pt2) -> Option<(f64, f64)> {
+        self.0[contour]
+            .iter()
+            .min_by(|a, b| (q - a.0).norm_squared().total_cmp(&(q - b.0).norm_squared()))
+            .map(|(_, n, d)| (q.coords.dot(&n[0]) - d[0], q.coords.dot(&n[1]) - d[1]))
+    }
 }
 
 /// 1.4826 · median of absolute values: the robust standard deviation of a normal sample.
@@ -304,11 +355,7 @@ fn weight(residual: f64, sigma: f64) -> f64 {
 /// (the file's rounding), mm. `None` when the vertices cannot fix the free numbers.
 pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fitted> {
     let free = free_numbers(model);
-    let n = observations.len();
     let m = free.len();
-    if n < m + 1 {
-        return None;
-    }
     let length = model.path.length();
     let reach = model
         .profile
@@ -318,6 +365,10 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let steps: Vec<f64> = free.iter().map(|&f| probe_step(f, reach, length)).collect();
     let mut current = model.clone();
     let mut r = residuals(&current, observations);
+    let n = r.len();
+    if n < m + 1 {
+        return None;
+    }
     // start with everything in play and shed outliers as the fit tightens: a start that throws away
     // a whole contour never gets it back
     let mut reach_of_weights = quantile(&r, 0.98).max(floor);
