@@ -381,9 +381,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
             let mut by = vec![0.0; m];
             by[k] = steps[k];
             let up = residuals(&moved(&current, &free, &by), observations);
-            by[k] = -steps[k];
-            let down = residuals(&moved(&current, &free, &by), observations);
-            columns.push(up.iter().zip(&down).map(|(a, b)| (a - b) / (2.0 * steps[k])).collect());
+            columns.push(up.iter().zip(&r).map(|(a, b)| (a - b) / steps[k]).collect());
         }
         let mut gradient = DVector::zeros(m);
         for a in 0..m {

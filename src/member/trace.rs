@@ -62,7 +62,8 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let few = thinned(&observations, ENOUGH_TO_SEARCH);
     let mut candidates: Vec<Fitted> = Vec::new();
     let mut tried: Vec<Vec<super::spans::Stretch>> = Vec::new();
-    for stair in [0.004, 0.015, 0.05, 0.12] {
+    // coarse stairs first: they ask for the fewest pieces
+    for stair in [0.12, 0.05, 0.015, 0.004] {
         let steady = stretches(&track, stair);
         if steady.len() > 24 || tried.contains(&steady) {
             continue;
@@ -140,7 +141,7 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
         let before = merit(&fitted, observations, sigma);
         let better = attempts
             .into_iter()
-            .filter_map(|pieces| {
+            .find_map(|pieces| {
                 let model = Model {
                     stretch: vec![1.0; pieces.len()],
                     stretched_between: UNSTRETCHED,
@@ -149,11 +150,10 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
                 };
                 let f = fit(&model, observations, floor)?;
                 let m = merit(&f, observations, sigma);
-                (m < before).then_some((m, f))
-            })
-            .min_by(|a, b| a.0.total_cmp(&b.0));
+                (m < before).then_some(f)
+            });
         match better {
-            Some((_, f)) => fitted = f,
+            Some(f) => fitted = f,
             None => return fitted,
         }
     }
