@@ -1,1 +1,5 @@
-//! geometry.
+//! Mathematics without domain words.
+
+pub mod bvh;
+pub mod near_pairs;
+pub mod union_find;
