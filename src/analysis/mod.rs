@@ -29,7 +29,8 @@ fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: 
         format: soup.format,
         facets: soup.facets.len() as u64,
     };
-    let (length_unit, unit_findings) = length_unit(asked.mm_per_unit, soup.declared_mm_per_unit, || None);
+    let (length_unit, unit_findings) =
+        length_unit(asked.mm_per_unit, soup.declared_mm_per_unit, || None);
     findings.extend(unit_findings);
     let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
     let (mesh, weld_findings) = crate::weld::weld(soup, length_unit.mm_per_file_unit);
