@@ -35,7 +35,7 @@ fn outcome(
 
 /// File, facets expected (`None`: an error), and words that must be said, in any case of letters.
 /// What is odd about each is as its public source or the catalogue beside the files tells it.
-const ODD: [(&str, Option<usize>, &[&str]); 28] = [
+const ODD: [(&str, Option<usize>, &[&str]); 29] = [
     (
         "t03_tube_2_25cm.stl",
         Some(256),
@@ -83,6 +83,11 @@ const ODD: [(&str, Option<usize>, &[&str]); 28] = [
         "o09_empty_solid_then_triangle.stl",
         Some(1),
         &["2 solids", "empty", "emptySolid"],
+    ),
+    (
+        "o21_binary_starts_with_nl.ply",
+        Some(12),
+        &["start with a newline byte"],
     ),
     ("o17_points_only.obj", None, &["points only"]),
     ("o25_empty_26_bytes.stl", None, &["no facets"]),

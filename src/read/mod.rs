@@ -9,6 +9,10 @@ mod error;
 mod faces;
 mod normals;
 mod obj;
+mod ply;
+mod ply_binary;
+mod ply_header;
+mod ply_text;
 mod polygon;
 mod precision;
 mod remarks;
@@ -112,9 +116,10 @@ pub fn read(bytes: &[u8], name_hint: &str) -> Result<(TriangleSoup, Vec<Finding>
         Kind::StlBinary => stl_binary::read(bytes, &mut remarks)?,
         Kind::StlAscii => stl_ascii::read(&text, &mut remarks)?,
         Kind::Obj => obj::read(&text, &mut remarks)?,
-        Kind::Ply | Kind::Package => {
+        Kind::Ply => ply::read(&text, &mut remarks)?,
+        Kind::Package => {
             return Err(ReadError::NotAModel {
-                looks_like: "PLY and 3MF cannot be read yet.".into(),
+                looks_like: "3MF cannot be read yet.".into(),
             });
         }
     };
