@@ -7,8 +7,11 @@ mod decimal;
 mod encoding;
 mod error;
 mod faces;
+mod model_xml;
 mod normals;
 mod obj;
+mod package;
+mod placement;
 mod ply;
 mod ply_binary;
 mod ply_header;
@@ -20,6 +23,7 @@ mod sniff;
 mod stl_ascii;
 mod stl_binary;
 mod text;
+mod threemf;
 mod wording;
 
 pub use error::ReadError;
@@ -117,11 +121,7 @@ pub fn read(bytes: &[u8], name_hint: &str) -> Result<(TriangleSoup, Vec<Finding>
         Kind::StlAscii => stl_ascii::read(&text, &mut remarks)?,
         Kind::Obj => obj::read(&text, &mut remarks)?,
         Kind::Ply => ply::read(&text, &mut remarks)?,
-        Kind::Package => {
-            return Err(ReadError::NotAModel {
-                looks_like: "3MF cannot be read yet.".into(),
-            });
-        }
+        Kind::Package => threemf::read(bytes, &mut remarks)?,
     };
     if kind != Kind::StlBinary && kind != Kind::Package {
         say_line_ends(&text, &mut remarks);
