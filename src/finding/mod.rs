@@ -56,6 +56,12 @@ pub enum Code {
     HoleUnclear,
     /// Nothing a shop makes from stock was recognised.
     NotRecognised,
+    /// Harmless oddities of the file, read without loss.
+    UnusualForm,
+    /// A 3MF package whose parts or build list are missing or contradict each other.
+    PackageDamaged,
+    /// The file breaks the rules of its format where no sense can be made of it.
+    Unreadable,
 }
 
 /// One finding.
