@@ -38,6 +38,9 @@ pub struct Master<'a> {
 /// Rounding moves two copies of a vertex apart by at most a step in three directions each, and
 /// the placement by as much again.
 const ROUNDINGS: f64 = 4.0;
+/// Parts that differ by less than this share of their size, and in no measured number, are one
+/// part to a shop (0.1 mm on a metre); models that were moved in low precision differ as much.
+const SHOP_SHARE: f64 = 1e-4;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -80,12 +83,9 @@ impl<'a> Master<'a> {
             let Some(placement) = self.refine(other.body, placement) else {
                 continue;
             };
-            let rounding =
-                ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
-            let there = self.one_way(other.body, &placement, rounding);
+            let there = self.one_way(other, &placement);
             if there > best {
-                best =
-                    best.max(there.min(other.one_way(self.body, &placement.inverse(), rounding)));
+                best = best.max(there.min(other.one_way(self, &placement.inverse())));
             }
             if best == Fit::Exact {
                 break;
@@ -94,18 +94,34 @@ impl<'a> Master<'a> {
         best
     }
 
-    /// Distance of all vertices of `other`, placed, from this body's surface.
-    fn one_way(&self, other: &Body, placement: &Placement, rounding: f64) -> Fit {
+    /// How far `other`, placed, lies from this body's surface.
+    ///
+    /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
+    /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
+    fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
+        let rounding = ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
+        let shop = SHOP_SHARE * self.pose.size;
+        let most = 0.05 * self.pose.size;
         let mut fit = Fit::Exact;
-        for p in &other.vertices {
-            let q = placement.apply(p);
-            let most = 0.05 * self.pose.size;
-            let Some((_, facet, d)) = self.tree.closest(&q, most) else {
+        for p in &other.body.vertices {
+            let Some((_, facet, d)) = self.tree.closest(&placement.apply(p), most) else {
                 return Fit::None;
             };
             if d > rounding {
                 fit = Fit::Sag;
-                if d > rounding + 2.0 * f64::from(self.sag[facet as usize]) {
+                if d > rounding + shop + 2.0 * f64::from(self.sag[facet as usize]) {
+                    return Fit::None;
+                }
+            }
+        }
+        for (f, own) in other.sag.iter().enumerate() {
+            let Some((_, facet, d)) = self.tree.closest(&placement.apply(&middle(other.body, f)), most) else {
+                return Fit::None;
+            };
+            let cut_off = 2.0 * f64::from(own + self.sag[facet as usize]);
+            if d > rounding + cut_off {
+                fit = Fit::Sag;
+                if d > rounding + shop + cut_off {
                     return Fit::None;
                 }
             }
@@ -118,14 +134,14 @@ impl<'a> Master<'a> {
     fn refine(&self, other: &Body, start: Placement) -> Option<Placement> {
         let mut placement = start;
         let coarse = (0.02 * self.pose.size).max(1e3 * self.body.quantum);
-        if !sample(other, 24).all(|p| self.tree.closest(&placement.apply(p), coarse).is_some()) {
+        if !sample(other, 24).all(|p| self.tree.closest(&placement.apply(&p), coarse).is_some()) {
             return None;
         }
         for _ in 0..ROUNDS {
             let mut normal = Matrix6::zeros();
             let mut right = Vector6::zeros();
             for p in sample(other, 400) {
-                let q = placement.apply(p);
+                let q = placement.apply(&p);
                 let (foot, facet, _) = self.tree.closest(&q, 2.0 * coarse)?;
                 let n = self.normal(facet);
                 let arm = (q - placement.to) / self.pose.size;
@@ -158,11 +174,17 @@ impl<'a> Master<'a> {
     }
 }
 
-/// About n vertices, spread evenly over the list.
-fn sample(body: &Body, n: usize) -> impl Iterator<Item = &Point3<f64>> {
-    body.vertices
-        .iter()
-        .step_by((body.vertices.len() / n).max(1))
+/// About n vertices and n middles of facets, spread evenly over the lists.
+fn sample(body: &Body, n: usize) -> impl Iterator<Item = Point3<f64>> {
+    let step = |len: usize| (len / n).max(1);
+    let middles = (0..body.facets.len()).step_by(step(body.facets.len())).map(|f| middle(body, f));
+    body.vertices.iter().copied().step_by(step(body.vertices.len())).chain(middles)
+}
+
+/// Middle of a facet.
+fn middle(body: &Body, f: usize) -> Point3<f64> {
+    let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize].coords);
+    Point3::from((a + b + c) / 3.0)
 }
 
 /// Least-squares step; directions in which the surface slides on itself are left alone.

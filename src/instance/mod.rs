@@ -72,7 +72,7 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
         }
     }
     let mut counted: Vec<Counted> = groups.into_iter().map(Group::count).collect();
-    mark(&mut counted, bodies);
+    mark(&mut counted);
     (counted, Vec::new())
 }
 
@@ -157,21 +157,15 @@ fn volumes_near(a: Option<Quantity>, b: Option<Quantity>) -> bool {
     }
 }
 
-/// Orders members before plates before the rest, larger before smaller, then by the first body,
-/// and numbers them.
-fn mark(counted: &mut [Counted], bodies: &[Body]) {
+/// Orders members before plates before the rest, then by the first body (the largest), and
+/// numbers them.
+fn mark(counted: &mut [Counted]) {
     let kind = |c: &Counted| match c.part.class {
         Class::StraightMember | Class::RolledMember | Class::BentMember => 0,
         Class::FlatPlate | Class::RolledPlate | Class::BentPlate => 1,
         Class::Other => 2,
     };
-    let size = |c: &Counted| volume(&c.part, bodies).map_or(0.0, |q| q.value);
-    counted.sort_by(|a, b| {
-        kind(a)
-            .cmp(&kind(b))
-            .then(size(b).total_cmp(&size(a)))
-            .then(a.bodies.cmp(&b.bodies))
-    });
+    counted.sort_by(|a, b| kind(a).cmp(&kind(b)).then(a.bodies.cmp(&b.bodies)));
     let mut next = [0u32; 3];
     for c in counted {
         let k = kind(c);
