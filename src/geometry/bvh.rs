@@ -75,22 +75,21 @@ impl<'a> TriangleTree<'a> {
         odd >= 2
     }
 
-    /// Distance from the point to the surface, mm; infinite when it is `most` or more.
-    pub fn distance(&self, point: &Point3<f64>, most: f64) -> f64 {
+    /// Nearest point of the surface, the triangle it lies on, and its distance, mm; `None` when
+    /// nothing is nearer than `most`.
+    pub fn closest(&self, point: &Point3<f64>, most: f64) -> Option<(Point3<f64>, u32, f64)> {
         let p = vector(point);
-        let nearest = self.tree.find_best(
+        let (facet, distance) = self.tree.find_best(
             most,
             |node: &BvhNode, _| node.aabb().distance_to_local_point(p, true),
-            |f, _| {
-                Some(
-                    self.triangle(f)
-                        .project_local_point(p, false)
-                        .point
-                        .distance(p),
-                )
-            },
-        );
-        nearest.map_or(f64::INFINITY, |(_, d)| d)
+            |f, _| Some(self.foot(f, p).distance(p)),
+        )?;
+        let foot = self.foot(facet, p);
+        Some((Point3::new(foot.x, foot.y, foot.z), facet, distance))
+    }
+
+    fn foot(&self, f: u32, p: Vector) -> Vector {
+        self.triangle(f).project_local_point(p, false).point
     }
 }
 
@@ -155,7 +154,7 @@ mod tests {
             let tree = TriangleTree::new(&v, &f);
             let hits = tree.crossings(&Point3::new(0.1, 0.1, 0.1), &Vector3::new(1.0, 1.0, 1.0));
             assert_eq!(hits, n);
-            assert_eq!(tree.distance(&Point3::origin(), 10.0).is_finite(), n > 0);
+            assert_eq!(tree.closest(&Point3::origin(), 10.0).is_some(), n > 0);
         }
         let boxes =
             BoxTree::new((0..4).map(|i| (Point3::origin(), Point3::new(f64::from(i), 1.0, 1.0))));
