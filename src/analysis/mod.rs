@@ -38,16 +38,8 @@ fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: 
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
     let parts: Vec<crate::part::Part> = bodies.iter().map(crate::part::measure).collect();
-    let counted = parts
-        .into_iter()
-        .map(|part| crate::instance::Counted {
-            mark: format!("M{}", part.body + 1),
-            quantity: 1,
-            opposite_hand: 0,
-            bodies: vec![part.body],
-            part,
-        })
-        .collect();
+    let (counted, count_findings) = crate::instance::count(parts, &bodies);
+    findings.extend(count_findings);
     assemble(Assembly {
         source,
         length_unit,
