@@ -299,6 +299,7 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
     first.walked = 0.0;
     stations.push(first);
     stations.append(&mut forward);
+    let closed = closed && !opened_at_gap(body, facets, &mut stations);
     if !closed {
         shed_ends(&mut stations);
     }
@@ -314,6 +315,36 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
         closed,
         reach,
     }
+}
+
+/// A ring that came round may still have two ends with a narrow gap between them: then end faces look
+/// along the sweep. Turns the order of stations so that it starts after the gap, and says so.
+fn opened_at_gap(body: &Body, facets: &Facets, stations: &mut Vec<Station>) -> bool {
+    let nearest = |p: &Pt3| {
+        (0..stations.len())
+            .min_by(|&a, &b| (stations[a].centre - p).norm_squared().total_cmp(&(stations[b].centre - p).norm_squared()))
+            .unwrap_or(0)
+    };
+    let mut area = 0.0;
+    let mut moment = Vec3::zeros();
+    for f in 0..body.facets.len() {
+        let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
+        let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
+        if facets.normal[f].dot(&stations[nearest(&g)].tangent).abs() > 0.8 {
+            area += facets.area[f];
+            moment += g.coords * facets.area[f];
+        }
+    }
+    if area < 1.2 * stations[0].area {
+        return false;
+    }
+    let gap = Pt3::from(moment / area);
+    let i = nearest(&gap);
+    // the first station beyond the gap
+    let beyond = (gap - stations[i].centre).dot(&stations[i].tangent) < 0.0;
+    let start = if beyond { i } else { (i + 1) % stations.len() };
+    stations.rotate_left(start);
+    true
 }
 
 /// Drops the outermost stations when they already cut an end face: their sections run against the
