@@ -21,6 +21,8 @@ pub struct Cap {
     /// Sum of area-weighted normals along the direction of travel over the metal area of the
     /// section: about −1 at the start, +1 at the far end, 0 for a hole.
     pub facing: f64,
+    /// True when its vertices belong to more than one contour, as a hole through a wall does.
+    pub crosses_wall: bool,
 }
 
 /// All vertices seen from the model, and the facets sorted into swept surface and caps.
@@ -97,12 +99,16 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, toleranc
             from = from.min(seen[v as usize].1);
             to = to.max(seen[v as usize].1);
         }
-        let sum: Vec3 = run
+        let facing = run
             .iter()
-            .map(|&g| facets.normal[g as usize] * facets.area[g as usize])
-            .sum();
-        let facing = sum.dot(&model.path.at(0.5 * (from + to)).t) / area.max(1e-12);
-        caps.push(Cap { facets: run, vertices, from, to, facing });
+            .map(|&g| {
+                let s = seen[body.facets[g as usize][0] as usize].1;
+                facets.normal[g as usize].dot(&model.path.at(s).t) * facets.area[g as usize]
+            })
+            .sum::<f64>()
+            / area.max(1e-12);
+        let crosses_wall = vertices.iter().any(|&v| near[v as usize].0 != near[vertices[0] as usize].0);
+        caps.push(Cap { facets: run, vertices, from, to, facing, crosses_wall });
     }
     let mut sorted = Sorted { seen, contour, caps };
     close_round(model, &mut sorted);

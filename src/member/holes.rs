@@ -182,13 +182,15 @@ fn foot(path: &Path, point: &Pt3, axis: &Vec3, near: f64) -> f64 {
 /// Holes of a traced member, in order along `path` between distances `extent`.
 pub fn holes(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted, path: &Path, extent: &[f64; 2]) -> Vec<MemberHole> {
     let tolerance = super::ends::face_tolerance(body, traced);
+    let solid = traced.fitted.model.profile.contours.len() == 1;
     let mut openings: Vec<Opening> = sorted
         .caps
         .iter()
         .filter(|c| c.facing.abs() <= 0.25 && c.facets.len() >= 4 && c.to > c.from + 4.0 * tolerance)
+        .filter(|c| solid || c.crosses_wall)
         .filter_map(|c| opening(body, facets, c, tolerance, traced.sigma))
+        .filter(|o| !solid || o.kind != HoleKind::Cutout)
         .collect();
-    let solid = traced.fitted.model.profile.contours.len() == 1;
     let mut out = Vec::new();
     while !openings.is_empty() {
         let first = openings.remove(0);

@@ -265,10 +265,24 @@ pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
             }
         }
     }
-    found.sort_by(|a, b| a.perimeter.total_cmp(&b.perimeter));
-    // sections of one sweep are alike: keep one of each length
-    found.dedup_by(|a, b| (a.perimeter - b.perimeter).abs() < 0.02 * b.perimeter);
-    found
+    // sections that already cut an end face run against the sweep: sound ones first, compact ones first
+    let unsound = |s: &Station| s.tilt_square > 0.006;
+    found.sort_by(|a, b| {
+        unsound(a)
+            .cmp(&unsound(b))
+            .then(a.perimeter.total_cmp(&b.perimeter))
+            .then(a.tilt_square.total_cmp(&b.tilt_square))
+    });
+    // sections of one sweep are alike: keep the cleanest of each length
+    let mut kept: Vec<Station> = Vec::new();
+    for s in found {
+        match kept.iter_mut().find(|k| (k.perimeter - s.perimeter).abs() < 0.02 * k.perimeter) {
+            Some(k) if s.tilt_square < k.tilt_square => *k = s,
+            Some(_) => {}
+            None => kept.push(s),
+        }
+    }
+    kept
 }
 
 /// Walks both ways from `seed` until the section changes.
