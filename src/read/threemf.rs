@@ -1,6 +1,6 @@
 //! 3MF: a package with a model, whose build list places its objects.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::{Code, Severity};
 
@@ -38,13 +38,7 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
         stack: Vec::new(),
     };
     for item in build(model, remarks) {
-        scene.place(
-            &root,
-            &item,
-            &IDENTITY,
-            item.part_number.as_deref(),
-            remarks,
-        )?;
+        scene.place(&root, &item, &IDENTITY, item.part_number.as_deref())?;
     }
     let placed = scene.out;
     placed.say(remarks);
@@ -132,7 +126,7 @@ fn build(model: &Model, remarks: &mut Remarks) -> Vec<Use> {
             "The 3MF is without a build element (the list that says what to make, where and how large)"
         }
     };
-    let used: Vec<i64> = model
+    let used: BTreeSet<i64> = model
         .objects
         .values()
         .flat_map(|o| &o.components)
@@ -170,7 +164,8 @@ struct Placed {
     support: usize,
     not_finite: usize,
     bad_index: Option<(usize, usize)>,
-    lost: Vec<String>,
+    /// First object left out and why, and how many.
+    lost: Option<(String, usize)>,
     /// Any placement but the identity.
     moved: bool,
     scale: f64,
@@ -191,7 +186,6 @@ impl Scene<'_> {
         used: &Use,
         outer: &Placement,
         name: Option<&str>,
-        remarks: &mut Remarks,
     ) -> Result<(), ReadError> {
         let part = used.path.as_deref().unwrap_or(part);
         let key = (part.to_ascii_lowercase(), used.object);
@@ -219,18 +213,11 @@ impl Scene<'_> {
         let place = used.place.then(outer);
         let models = self.models;
         let Some(object) = models.get(&key.0).and_then(|m| m.objects.get(&used.object)) else {
-            self.out.lost.push(format!(
-                "line {} names object {}, which is not there",
-                used.line, used.object
-            ));
+            self.out.lose(|| format!("line {} names object {}, which is not there", used.line, used.object));
             return Ok(());
         };
         if !place.usable() {
-            let why = format!(
-                "object {} (line {}) is placed by a transform that squeezes it flat",
-                used.object, used.line
-            );
-            self.out.lost.push(why);
+            self.out.lose(|| format!("object {} (line {}), placed by a transform that squeezes it flat", used.object, used.line));
             return Ok(());
         }
         if object.support {
@@ -239,22 +226,25 @@ impl Scene<'_> {
         }
         let name = object.name.as_deref().or(name);
         if object.triangles.is_empty() && object.components.is_empty() {
-            self.out
-                .lost
-                .push(format!("object {} has no mesh", used.object));
+            self.out.lose(|| format!("object {} has no mesh", used.object));
         }
         self.out.mesh(object, &place, name)?;
         self.stack.push(key);
         let components = object.components.iter();
         let result = components
             .into_iter()
-            .try_for_each(|c| self.place(part, c, &place, name, remarks));
+            .try_for_each(|c| self.place(part, c, &place, name));
         self.stack.pop();
         result
     }
 }
 
 impl Placed {
+    fn lose(&mut self, why: impl Fn() -> String) {
+        let (_, times) = self.lost.get_or_insert_with(|| (why(), 0));
+        *times += 1;
+    }
+
     fn mesh(
         &mut self,
         object: &Object,
@@ -319,10 +309,10 @@ impl Placed {
                 "Export the model again: surfaces are missing.",
             );
         }
-        if let Some(first) = self.lost.first() {
-            let more = match self.lost.len() {
+        if let Some((first, times)) = &self.lost {
+            let more = match times {
                 1 => String::new(),
-                n => format!("; and {} like it", grouped(n as u64 - 1)),
+                n => format!("; and {} more", grouped(*n as u64 - 1)),
             };
             remarks.add(
                 Code::PackageDamaged,
