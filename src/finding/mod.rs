@@ -81,7 +81,12 @@ pub struct Finding {
 
 impl Finding {
     /// A finding about the whole file (or about the part it is later filed under).
-    pub fn new(code: Code, severity: Severity, message: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub fn new(
+        code: Code,
+        severity: Severity,
+        message: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
         Finding {
             code,
             severity,
