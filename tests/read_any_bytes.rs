@@ -12,7 +12,11 @@ fn survives(bytes: &[u8]) {
         match read(bytes, name) {
             Ok((soup, findings)) => {
                 assert_eq!(fault(&soup), None);
-                assert!(findings.iter().all(|f| !f.message.is_empty() && f.message.len() < 4000));
+                assert!(
+                    findings
+                        .iter()
+                        .all(|f| !f.message.is_empty() && f.message.len() < 4000)
+                );
             }
             Err(error) => assert!(error.to_string().len() > 10),
         }
@@ -21,19 +25,36 @@ fn survives(bytes: &[u8]) {
 
 /// One small model of every kind.
 fn seeds() -> Vec<Vec<u8>> {
-    let file = |name: &str| std::fs::read(format!("{}/fixtures/read/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let file = |name: &str| {
+        std::fs::read(format!(
+            "{}/fixtures/read/{name}",
+            env!("CARGO_MANIFEST_DIR")
+        ))
+        .unwrap()
+    };
     let mut stl = vec![b' '; 80];
     stl.extend(2u32.to_le_bytes());
     stl.extend((0..100u8).map(|i| if i % 4 == 3 { 65 } else { i }));
     let mut ply = b"ply\nformat binary_little_endian 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\nelement face 1\nproperty list uchar int vertex_indices\nend_header\n".to_vec();
-    ply.extend([0.0f32, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0].iter().flat_map(|x| x.to_le_bytes()));
+    ply.extend(
+        [0.0f32, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0]
+            .iter()
+            .flat_map(|x| x.to_le_bytes()),
+    );
     ply.extend([3, 0, 0, 0, 0, 1, 0, 0, 0, 2, 0, 0, 0]);
     let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    let stored = zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+    let stored =
+        zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
     zip.start_file("3D/3dmodel.model", stored).unwrap();
     zip.write_all(&file("placed_and_mirrored.model")).unwrap();
     let package = zip.finish().unwrap().into_inner();
-    let wide = |text: Vec<u8>| String::from_utf8(text).unwrap().encode_utf16().flat_map(u16::to_le_bytes).collect();
+    let wide = |text: Vec<u8>| {
+        String::from_utf8(text)
+            .unwrap()
+            .encode_utf16()
+            .flat_map(u16::to_le_bytes)
+            .collect()
+    };
     vec![
         stl,
         ply,

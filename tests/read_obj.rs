@@ -33,20 +33,29 @@ fn lines_may_be_continued() {
 fn objects_name_parts_and_groups_do_where_there_are_no_objects() {
     let named = |file: &str| {
         let (soup, _) = fixture(file);
-        soup.groups.into_iter().map(|g| (g.name.unwrap_or_default(), g.first_facet)).collect::<Vec<_>>()
+        soup.groups
+            .into_iter()
+            .map(|g| (g.name.unwrap_or_default(), g.first_facet))
+            .collect::<Vec<_>>()
     };
     let expected = [("bracket", 0), ("bracket", 1), ("brace", 2)].map(|(n, i)| (n.to_owned(), i));
     assert_eq!(named("objects_and_groups.obj"), expected);
     let expected = [("post", 0), ("", 1), ("rail upper", 2)].map(|(n, i)| (n.to_owned(), i));
     assert_eq!(named("groups_only.obj"), expected);
-    assert_eq!(named("name_in_latin_1.obj"), [("Gel\u{e4}nder".to_owned(), 0)]);
+    assert_eq!(
+        named("name_in_latin_1.obj"),
+        [("Gel\u{e4}nder".to_owned(), 0)]
+    );
 }
 
 #[test]
 fn harmless_oddities() {
     assert!(said(&fixture("commas_between.obj").1).contains("commas stand between"));
     assert_eq!(fixture("later_vertices.obj").0.facets.len(), 1);
-    assert_eq!(fixture("later_vertices.obj").0.precision, Precision::SignificantDigits(6));
+    assert_eq!(
+        fixture("later_vertices.obj").0.precision,
+        Precision::SignificantDigits(6)
+    );
 }
 
 #[test]
@@ -54,14 +63,32 @@ fn what_is_left_out_is_said() {
     let (_, findings) = fixture("free_form.obj");
     assert!(said(&findings).contains("free-form"));
     let (_, findings) = fixture("weights_and_colours.obj");
-    assert!(said(&findings).starts_with("1 vertex weight left out"), "{}", said(&findings));
+    assert!(
+        said(&findings).starts_with("1 vertex weight left out"),
+        "{}",
+        said(&findings)
+    );
     let (soup, findings) = fixture("before_the_first.obj");
     assert_eq!(soup.facets.len(), 1);
-    assert!(findings.iter().any(|f| f.code == Code::BadIndex && f.message.contains("line 5")));
+    assert!(
+        findings
+            .iter()
+            .any(|f| f.code == Code::BadIndex && f.message.contains("line 5"))
+    );
 }
 
 #[test]
 fn text_errors_name_the_line() {
-    assert_eq!(refuses("decimal_comma.obj"), ReadError::DecimalComma { line: 2, text: "1,5".into() });
-    assert!(refuses("two_coordinates.obj").to_string().starts_with("Line 2: a vertex with fewer"));
+    assert_eq!(
+        refuses("decimal_comma.obj"),
+        ReadError::DecimalComma {
+            line: 2,
+            text: "1,5".into()
+        }
+    );
+    assert!(
+        refuses("two_coordinates.obj")
+            .to_string()
+            .starts_with("Line 2: a vertex with fewer")
+    );
 }

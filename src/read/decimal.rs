@@ -28,8 +28,8 @@ pub(super) enum Unusable {
 
 /// Ten to the power 0..=22: exact in binary64.
 const EXACT_TENS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20,
-    1e21, 1e22,
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
 ];
 
 /// Ten to the power of a place.
@@ -43,7 +43,17 @@ pub(super) fn power_of_ten(place: i32) -> f64 {
     }
 }
 
-const WHOLE_TENS: [u64; 9] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000];
+const WHOLE_TENS: [u64; 9] = [
+    1,
+    10,
+    100,
+    1_000,
+    10_000,
+    100_000,
+    1_000_000,
+    10_000_000,
+    100_000_000,
+];
 
 /// Digits being gathered; leading zeros do not count.
 #[derive(Default)]
@@ -63,7 +73,8 @@ impl Digits {
         // Eight bytes at a time: find the first that is no digit, then add up pairs, fours, eights.
         while let Some(eight) = text.get(taken..).and_then(|rest| rest.first_chunk::<8>()) {
             let values = u64::from_le_bytes(*eight) ^ 0x3030_3030_3030_3030;
-            let over = (values.wrapping_add(0x7676_7676_7676_7676) | values) & 0x8080_8080_8080_8080;
+            let over =
+                (values.wrapping_add(0x7676_7676_7676_7676) | values) & 0x8080_8080_8080_8080;
             let digits = over.trailing_zeros() as usize / 8;
             if digits == 0 {
                 return taken;
@@ -72,7 +83,10 @@ impl Digits {
             let pairs = (aligned & 0x0f0f_0f0f_0f0f_0f0f).wrapping_mul(2561) >> 8;
             let fours = (pairs & 0x00ff_00ff_00ff_00ff).wrapping_mul(6_553_601) >> 16;
             let eights = (fours & 0x0000_ffff_0000_ffff).wrapping_mul(42_949_672_960_001) >> 32;
-            self.mantissa = self.mantissa.wrapping_mul(WHOLE_TENS[digits]).wrapping_add(eights);
+            self.mantissa = self
+                .mantissa
+                .wrapping_mul(WHOLE_TENS[digits])
+                .wrapping_add(eights);
             self.significant += digits as i32;
             taken += digits;
             if digits < 8 {
@@ -81,7 +95,10 @@ impl Digits {
         }
         let rest = text.get(taken..).unwrap_or_default();
         for byte in rest.iter().take_while(|b| b.is_ascii_digit()) {
-            self.mantissa = self.mantissa.wrapping_mul(10).wrapping_add(u64::from(byte - b'0'));
+            self.mantissa = self
+                .mantissa
+                .wrapping_mul(10)
+                .wrapping_add(u64::from(byte - b'0'));
             self.significant += 1;
             taken += 1;
         }
@@ -140,16 +157,29 @@ pub(super) fn leading(text: &[u8]) -> Option<(Decimal, usize)> {
         last = last.saturating_add(exponent);
         at += length;
     }
-    let Digits { mantissa, significant } = digits;
+    let Digits {
+        mantissa,
+        significant,
+    } = digits;
     if significant == 0 {
         let last = place(last);
-        let zero = Decimal { value: 0.0, first: last, last, last_nonzero: last, last_digit: 0 };
+        let zero = Decimal {
+            value: 0.0,
+            first: last,
+            last,
+            last_nonzero: last,
+            last_digit: 0,
+        };
         return Some((zero, at));
     }
     let short = significant <= 19;
     let magnitude = if short && mantissa <= 1 << 53 && last.unsigned_abs() <= 22 {
         let ten = EXACT_TENS[last.unsigned_abs() as usize];
-        if last < 0 { mantissa as f64 / ten } else { mantissa as f64 * ten }
+        if last < 0 {
+            mantissa as f64 / ten
+        } else {
+            mantissa as f64 * ten
+        }
     } else {
         parsed(&text[..at])?.abs()
     };

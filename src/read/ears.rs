@@ -119,7 +119,9 @@ impl Scratch {
         self.clipped.clear();
         self.clipped.resize(ring.len(), false);
         self.blockers.clear();
-        let turning: Vec<u32> = (0..n).filter(|i| self.sine(*i) <= NEARLY_STRAIGHT).collect();
+        let turning: Vec<u32> = (0..n)
+            .filter(|i| self.sine(*i) <= NEARLY_STRAIGHT)
+            .collect();
         self.blockers.extend(turning);
         let plane = &self.plane;
         self.blockers
@@ -160,11 +162,17 @@ impl Scratch {
             return;
         }
         // Area over the longest side squared: small for needles.
-        let longest = distance_squared(a, b).max(distance_squared(b, c)).max(distance_squared(c, a));
+        let longest = distance_squared(a, b)
+            .max(distance_squared(b, c))
+            .max(distance_squared(c, a));
         let quality = self.clearance(corner).min(turn(a, b, c) / longest);
         if quality > STRAIGHT {
             let version = self.version[corner as usize];
-            self.ears.push(Ear { quality, corner, version });
+            self.ears.push(Ear {
+                quality,
+                corner,
+                version,
+            });
         }
     }
 
@@ -203,7 +211,9 @@ impl Scratch {
         let slack = 0.01 * distance_squared(places[2], places[0]).sqrt();
         let lowest = xs[0].min(xs[1]).min(xs[2]) - slack;
         let highest = xs[0].max(xs[1]).max(xs[2]) + slack;
-        let from = self.blockers.partition_point(|i| self.plane[*i as usize][0] < lowest);
+        let from = self
+            .blockers
+            .partition_point(|i| self.plane[*i as usize][0] < lowest);
         let mut least = f64::INFINITY;
         for &other in &self.blockers[from..] {
             if self.plane[other as usize][0] > highest || least <= 0.0 {

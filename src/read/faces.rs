@@ -3,8 +3,8 @@
 use crate::finding::{Code, Severity};
 
 use super::Group;
-use super::error::ReadError;
 use super::ears::Scratch;
+use super::error::ReadError;
 use super::polygon::{self, MOST_CORNERS};
 use super::remarks::Remarks;
 use super::wording::{count, grouped};
@@ -117,7 +117,10 @@ impl Faces {
         let mut start = 0;
         for (face, (end, at)) in std::mem::take(&mut self.ends).into_iter().enumerate() {
             while let Some((_, name)) = runs.next_if(|(first, _)| *first <= face) {
-                groups.push(Group { name, first_facet: facets.len() as u32 });
+                groups.push(Group {
+                    name,
+                    first_facet: facets.len() as u32,
+                });
             }
             let corners = &self.corners[start..end];
             start = end;

@@ -14,21 +14,34 @@ pub fn fault(soup: &TriangleSoup) -> Option<&'static str> {
     let rules = [
         (!soup.facets.is_empty(), "there are no facets"),
         (
-            soup.facets.as_flattened().iter().all(|i| (*i as usize) < points),
+            soup.facets
+                .as_flattened()
+                .iter()
+                .all(|i| (*i as usize) < points),
             "a corner names a point that does not exist",
         ),
-        (coordinates().all(|x| x.is_finite()), "a coordinate is not finite"),
-        (!coordinates().any(negative_zero), "a coordinate is minus zero"),
+        (
+            coordinates().all(|x| x.is_finite()),
+            "a coordinate is not finite",
+        ),
+        (
+            !coordinates().any(negative_zero),
+            "a coordinate is minus zero",
+        ),
         (
             soup.groups.first().is_none_or(|g| g.first_facet == 0),
             "the first group does not begin at the first facet",
         ),
         (
-            soup.groups.windows(2).all(|g| g[0].first_facet < g[1].first_facet),
+            soup.groups
+                .windows(2)
+                .all(|g| g[0].first_facet < g[1].first_facet),
             "groups are out of order or empty",
         ),
         (
-            soup.groups.last().is_none_or(|g| (g.first_facet as usize) < soup.facets.len()),
+            soup.groups
+                .last()
+                .is_none_or(|g| (g.first_facet as usize) < soup.facets.len()),
             "the last group is empty",
         ),
         (
@@ -39,7 +52,13 @@ pub fn fault(soup: &TriangleSoup) -> Option<&'static str> {
             },
             "the precision is out of range",
         ),
-        (soup.declared_mm_per_unit.is_none_or(positive), "the unit is not positive"),
+        (
+            soup.declared_mm_per_unit.is_none_or(positive),
+            "the unit is not positive",
+        ),
     ];
-    rules.into_iter().find(|(kept, _)| !kept).map(|(_, rule)| rule)
+    rules
+        .into_iter()
+        .find(|(kept, _)| !kept)
+        .map(|(_, rule)| rule)
 }

@@ -3,6 +3,8 @@
 //! [`read`] finds out the format by size and grammar and hands over to one reader per format. A reader
 //! keeps everything it understands, says what it left out, and fails only where nothing can be said.
 
+mod assembly;
+mod budget;
 mod decimal;
 mod ears;
 mod encoding;
@@ -213,12 +215,18 @@ fn say_not_finite(n: usize, noun: &str, remarks: &mut Remarks) {
 
 /// Facets that name one vertex twice have no area; they stay, so that nothing is hidden.
 fn say_repeated(facets: &[[u32; 3]], remarks: &mut Remarks) {
-    let repeated = facets.iter().filter(|[a, b, c]| a == b || b == c || c == a).count();
+    let repeated = facets
+        .iter()
+        .filter(|[a, b, c]| a == b || b == c || c == a)
+        .count();
     if repeated > 0 {
         remarks.add(
             Code::DegenerateFacets,
             Severity::Note,
-            format!("{} with the same vertex twice, which leaves no area.", count(repeated, "facet")),
+            format!(
+                "{} with the same vertex twice, which leaves no area.",
+                count(repeated, "facet")
+            ),
             "Nothing to do.",
         );
     }

@@ -54,7 +54,9 @@ impl Normals {
         }
         if self.not_finite > 0 {
             let normals = count(self.not_finite, "stored normal");
-            remarks.odd(format!("{normals} with numbers that are not finite (NaN or infinite)"));
+            remarks.odd(format!(
+                "{normals} with numbers that are not finite (NaN or infinite)"
+            ));
         }
         let given = self.compared - self.zero - self.not_finite;
         if self.against == 0 {

@@ -208,7 +208,8 @@ mod tests {
     fn packed(parts: &[(&str, &str)]) -> Vec<u8> {
         let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
         for (name, text) in parts {
-            zip.start_file(*name, zip::write::SimpleFileOptions::default()).unwrap();
+            zip.start_file(*name, zip::write::SimpleFileOptions::default())
+                .unwrap();
             zip.write_all(text.as_bytes()).unwrap();
         }
         zip.finish().unwrap().into_inner()
@@ -220,15 +221,22 @@ mod tests {
         assert!(bytes.len() < 400);
         let mut package = Package::open_with(&bytes, 1000).unwrap();
         let mut remarks = Remarks::default();
-        assert_eq!(package.text("/A", &mut remarks).map(|text| text.len()), Ok(600));
-        assert!(matches!(package.text("b", &mut remarks), Err(ReadError::TooLarge { .. })));
+        assert_eq!(
+            package.text("/A", &mut remarks).map(|text| text.len()),
+            Ok(600)
+        );
+        assert!(matches!(
+            package.text("b", &mut remarks),
+            Err(ReadError::TooLarge { .. })
+        ));
     }
 
     #[test]
     fn a_damaged_part_is_named() {
         let mut bytes = packed(&[("3D/a.model", &"<model/>".repeat(90))]);
         bytes[50] ^= 0x55;
-        let text = Package::open(&bytes).and_then(|mut p| p.text("3D/a.model", &mut Remarks::default()));
+        let text =
+            Package::open(&bytes).and_then(|mut p| p.text("3D/a.model", &mut Remarks::default()));
         assert!(text.unwrap_err().to_string().contains("\"3D/a.model\""));
     }
 }

@@ -274,7 +274,14 @@ mod tests {
     fn a_corner_that_rounding_moved_off_the_line_leaves_no_sliver() {
         for off in [1e-9, -1e-9, 1e-7, -1e-7] {
             for shift in 0..6 {
-                let mut ring = vec![[0.0, 0.0], [5.0, -off], [10.0, 0.0], [5.0 + off, 5.0], [0.0, 10.0], [-off, 5.0]];
+                let mut ring = vec![
+                    [0.0, 0.0],
+                    [5.0, -off],
+                    [10.0, 0.0],
+                    [5.0 + off, 5.0],
+                    [0.0, 10.0],
+                    [-off, 5.0],
+                ];
                 ring.rotate_left(shift);
                 check(&ring, 0.05);
                 let mut ring = vec![[0.0, 0.0], [5.0, off], [10.0, 0.0], [0.0, 10.0]];

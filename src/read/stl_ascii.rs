@@ -108,8 +108,18 @@ fn usual(text: &mut Text) -> Option<([f64; 3], [[Decimal; 3]; 3])> {
         let mut number = || text.number()?.ok();
         Some([number()?, number()?, number()?])
     };
-    let corner = |text: &mut Text| if text.takes(b"vertex") { three(text) } else { None };
-    let normal = if text.takes(b"normal") { three(text)? } else { return None };
+    let corner = |text: &mut Text| {
+        if text.takes(b"vertex") {
+            three(text)
+        } else {
+            None
+        }
+    };
+    let normal = if text.takes(b"normal") {
+        three(text)?
+    } else {
+        return None;
+    };
     if !(text.takes(b"outer") && text.takes(b"loop")) {
         return None;
     }
@@ -121,7 +131,10 @@ fn usual(text: &mut Text) -> Option<([f64; 3], [[Decimal; 3]; 3])> {
 fn facet(bytes: &[u8], text: &mut Text, solids: &mut Solids) -> Result<(), ReadError> {
     let start = text.offset();
     if let Some((normal, corners)) = usual(text) {
-        corners.as_flattened().iter().for_each(|d| solids.tally.add(d));
+        corners
+            .as_flattened()
+            .iter()
+            .for_each(|d| solids.tally.add(d));
         let corners = corners.map(|c| c.map(|d| d.value));
         super::corner_total(solids.points.len() / 3 + 1)?;
         solids.normals.compare(normal, &corners);
@@ -240,4 +253,3 @@ fn triple(bytes: &[u8], text: &mut Text) -> Result<Option<[Option<Decimal>; 3]>,
     }
     Ok(Some(out))
 }
-

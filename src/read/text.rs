@@ -88,7 +88,8 @@ impl<'a> Text<'a> {
     pub fn takes(&mut self, keyword: &[u8]) -> bool {
         self.skip_blanks();
         let rest = self.rest();
-        let same = rest.starts_with(keyword) && rest.get(keyword.len()).is_none_or(|b| is_blank(*b));
+        let same =
+            rest.starts_with(keyword) && rest.get(keyword.len()).is_none_or(|b| is_blank(*b));
         self.at += if same { keyword.len() } else { 0 };
         same
     }

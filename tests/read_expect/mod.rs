@@ -23,20 +23,33 @@ pub fn fixture(file: &str) -> (TriangleSoup, Vec<Finding>) {
 
 /// The error a fixture gives.
 pub fn refuses(file: &str) -> ReadError {
-    read(&bytes_of(file), file).err().unwrap_or_else(|| panic!("{file} was read"))
+    read(&bytes_of(file), file)
+        .err()
+        .unwrap_or_else(|| panic!("{file} was read"))
 }
 
 /// All messages.
 pub fn said(findings: &[Finding]) -> String {
-    findings.iter().map(|f| f.message.as_str()).collect::<Vec<_>>().join("\n")
+    findings
+        .iter()
+        .map(|f| f.message.as_str())
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// Twice the area of each facet.
 pub fn areas(soup: &TriangleSoup) -> Vec<f64> {
     let area = |t: &[u32; 3]| {
         let [a, b, c] = t.map(|i| soup.points[i as usize]);
-        let (u, v) = ([b[0] - a[0], b[1] - a[1], b[2] - a[2]], [c[0] - a[0], c[1] - a[1], c[2] - a[2]]);
-        let cross = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+        let (u, v) = (
+            [b[0] - a[0], b[1] - a[1], b[2] - a[2]],
+            [c[0] - a[0], c[1] - a[1], c[2] - a[2]],
+        );
+        let cross = [
+            u[1] * v[2] - u[2] * v[1],
+            u[2] * v[0] - u[0] * v[2],
+            u[0] * v[1] - u[1] * v[0],
+        ];
         cross.iter().map(|x| x * x).sum::<f64>().sqrt()
     };
     soup.facets.iter().map(area).collect()
@@ -46,7 +59,9 @@ pub fn areas(soup: &TriangleSoup) -> Vec<f64> {
 pub fn volume(soup: &TriangleSoup) -> f64 {
     let term = |t: &[u32; 3]| {
         let [a, b, c] = t.map(|i| soup.points[i as usize]);
-        a[0] * (b[1] * c[2] - b[2] * c[1]) + a[1] * (b[2] * c[0] - b[0] * c[2]) + a[2] * (b[0] * c[1] - b[1] * c[0])
+        a[0] * (b[1] * c[2] - b[2] * c[1])
+            + a[1] * (b[2] * c[0] - b[0] * c[2])
+            + a[2] * (b[0] * c[1] - b[1] * c[0])
     };
     soup.facets.iter().map(term).sum()
 }
