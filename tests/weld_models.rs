@@ -49,9 +49,25 @@ fn dump() {
     for p in dir.split(',').filter(|d| !d.is_empty()) {
         let t = std::time::Instant::now();
         let (b, f, q) = bodies(Path::new(p), 1.0);
-        println!("{} bodies {} closed {} q {:.3e} {:?}", p.rsplit('/').next().unwrap(), b.len(), b.iter().filter(|b| b.closed).count(), q, t.elapsed());
+        println!(
+            "{} bodies {} closed {} q {:.3e} {:?}",
+            p.rsplit('/').next().unwrap(),
+            b.len(),
+            b.iter().filter(|b| b.closed).count(),
+            q,
+            t.elapsed()
+        );
         for b in b.iter().take(12) {
-            println!("   {} f {} v {} vol {:.6e} area {:.6e} at {:.4?} {:?}", b.index, b.facets.len(), b.vertices.len(), b.volume, b.area, b.centroid.coords.as_slice(), b.name);
+            println!(
+                "   {} f {} v {} vol {:.6e} area {:.6e} at {:.4?} {:?}",
+                b.index,
+                b.facets.len(),
+                b.vertices.len(),
+                b.volume,
+                b.area,
+                b.centroid.coords.as_slice(),
+                b.name
+            );
         }
         for f in f {
             println!("   {:?} {:?} {}", f.code, f.severity, f.message);
@@ -59,7 +75,10 @@ fn dump() {
         if b.len() > 1 {
             let t = std::time::Instant::now();
             for c in copies(&b) {
-                println!("   {} body {} x{} opposite {} {:?}", c.mark, c.part.body, c.quantity, c.opposite_hand, c.bodies);
+                println!(
+                    "   {} body {} x{} opposite {} {:?}",
+                    c.mark, c.part.body, c.quantity, c.opposite_hand, c.bodies
+                );
             }
             println!("   {:?}", t.elapsed());
         }

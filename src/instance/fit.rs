@@ -99,7 +99,8 @@ impl<'a> Master<'a> {
     /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
     /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
-        let rounding = ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
+        let rounding =
+            ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
         let shop = SHOP_SHARE * self.pose.size;
         let most = 0.05 * self.pose.size;
         let mut fit = Fit::Exact;
@@ -115,7 +116,10 @@ impl<'a> Master<'a> {
             }
         }
         for (f, own) in other.sag.iter().enumerate() {
-            let Some((_, facet, d)) = self.tree.closest(&placement.apply(&middle(other.body, f)), most) else {
+            let Some((_, facet, d)) = self
+                .tree
+                .closest(&placement.apply(&middle(other.body, f)), most)
+            else {
                 return Fit::None;
             };
             let cut_off = 2.0 * f64::from(own + self.sag[facet as usize]);
@@ -177,8 +181,14 @@ impl<'a> Master<'a> {
 /// About n vertices and n middles of facets, spread evenly over the lists.
 fn sample(body: &Body, n: usize) -> impl Iterator<Item = Point3<f64>> {
     let step = |len: usize| (len / n).max(1);
-    let middles = (0..body.facets.len()).step_by(step(body.facets.len())).map(|f| middle(body, f));
-    body.vertices.iter().copied().step_by(step(body.vertices.len())).chain(middles)
+    let middles = (0..body.facets.len())
+        .step_by(step(body.facets.len()))
+        .map(|f| middle(body, f));
+    body.vertices
+        .iter()
+        .copied()
+        .step_by(step(body.vertices.len()))
+        .chain(middles)
 }
 
 /// Middle of a facet.
