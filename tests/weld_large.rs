@@ -55,7 +55,10 @@ fn peak() -> u64 {
 /// Time this thread spent on a processor, ms.
 fn worked() -> u64 {
     let stat = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
-    stat.split_whitespace().next().and_then(|n| n.parse::<u64>().ok()).map_or(0, |n| n / 1_000_000)
+    stat.split_whitespace()
+        .next()
+        .and_then(|n| n.parse::<u64>().ok())
+        .map_or(0, |n| n / 1_000_000)
 }
 
 fn run(soup: TriangleSoup, bodies_expected: usize) {

@@ -261,5 +261,15 @@ fn sag(body: &Body) -> Vec<f32> {
             sag[g] = sag[g].max(rise);
         }
     }
-    sag
+    // A flat end of a round bar is cut short where the side is: pass it on across vertices.
+    let mut at_vertex = vec![0.0f32; body.vertices.len()];
+    for (f, s) in body.facets.iter().zip(&sag) {
+        for &v in f {
+            at_vertex[v as usize] = at_vertex[v as usize].max(*s);
+        }
+    }
+    body.facets
+        .iter()
+        .map(|f| f.iter().map(|&v| at_vertex[v as usize]).fold(0.0, f32::max))
+        .collect()
 }
