@@ -35,7 +35,7 @@ fn outcome(
 
 /// File, facets expected (`None`: an error), and words that must be said, in any case of letters.
 /// What is odd about each is as its public source or the catalogue beside the files tells it.
-const ODD: [(&str, Option<usize>, &[&str]); 28] = [
+const ODD: [(&str, Option<usize>, &[&str]); 32] = [
     (
         "t03_tube_2_25cm.stl",
         Some(256),
@@ -84,6 +84,11 @@ const ODD: [(&str, Option<usize>, &[&str]); 28] = [
         Some(1),
         &["2 solids", "empty", "emptySolid"],
     ),
+    (
+        "o21_binary_starts_with_nl.ply",
+        Some(12),
+        &["start with a newline byte"],
+    ),
     ("o17_points_only.obj", None, &["points only"]),
     ("o25_empty_26_bytes.stl", None, &["no facets"]),
     ("o26_empty_ascii.stl", None, &["no facets"]),
@@ -107,6 +112,17 @@ const ODD: [(&str, Option<usize>, &[&str]); 28] = [
         &["invalid Unicode"],
     ),
     ("o53_empty_header.stl", Some(68), &["header is empty"]),
+    (
+        "o59_3mf_whose_model_part_is_missing.3mf",
+        Some(12),
+        &["model part is missing"],
+    ),
+    (
+        "o62_3mf_without_a_build_element.3mf",
+        Some(12),
+        &["without a build element"],
+    ),
+    ("o65_torus.3mf", Some(2200), &[]),
     ("o56_no_normal.stl", Some(1), &["without a normal"]),
 ];
 

@@ -50,11 +50,7 @@ pub fn length_unit(
 }
 
 fn stated_unit(mm: f64) -> LengthUnit {
-    unit(
-        mm,
-        UnitBasis::Stated,
-        format!("{} was given with --unit.", named(mm)),
-    )
+    unit(mm, UnitBasis::Stated, format!("--unit says {}.", named(mm)))
 }
 
 fn inferred_unit(inferred: Inferred) -> (LengthUnit, Vec<Finding>) {

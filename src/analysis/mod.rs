@@ -29,7 +29,8 @@ fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: 
         format: soup.format,
         facets: soup.facets.len() as u64,
     };
-    let (length_unit, unit_findings) = length_unit(asked.mm_per_unit, soup.declared_mm_per_unit, || None);
+    let (length_unit, unit_findings) =
+        length_unit(asked.mm_per_unit, soup.declared_mm_per_unit, || None);
     findings.extend(unit_findings);
     let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
     let (mesh, weld_findings) = crate::weld::weld(soup, length_unit.mm_per_file_unit);
@@ -37,16 +38,8 @@ fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: 
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
     let parts: Vec<crate::part::Part> = bodies.iter().map(crate::part::measure).collect();
-    let counted = parts
-        .into_iter()
-        .map(|part| crate::instance::Counted {
-            mark: format!("M{}", part.body + 1),
-            quantity: 1,
-            opposite_hand: 0,
-            bodies: vec![part.body],
-            part,
-        })
-        .collect();
+    let (counted, count_findings) = crate::instance::count(parts, &bodies);
+    findings.extend(count_findings);
     assemble(Assembly {
         source,
         length_unit,

@@ -4,6 +4,8 @@ use std::io;
 
 use thiserror::Error;
 
+use crate::read::ReadError;
+
 /// The input or the options can't be used.
 #[derive(Debug, Error)]
 pub enum Failure {
@@ -21,7 +23,7 @@ pub enum Failure {
         /// Path as given.
         path: String,
         /// What is wrong with it, with its remedy.
-        why: String,
+        why: ReadError,
     },
     /// No part has the mark asked for.
     #[error("No part of {path} has the mark \"{mark}\". {}", marks_there(marks))]

@@ -81,7 +81,7 @@ fn analyse(options: &Options) -> Result<Report, Failure> {
     };
     let report = analysis::analyse(&bytes, &path, &asked).map_err(|why| Failure::Read {
         path: path.clone(),
-        why: why.to_string(),
+        why,
     })?;
     match &options.part {
         None => Ok(report),

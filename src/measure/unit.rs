@@ -41,7 +41,8 @@ impl Unit {
             Unit::Centimetre => 10.0,
             Unit::Metre => 1000.0,
             Unit::Inch => INCH,
-            Unit::Foot => 12.0 * INCH,
+            // Twelve times the inch would miss it by a last digit.
+            Unit::Foot => 304.8,
         }
     }
 

@@ -22,6 +22,8 @@ pub struct Model {
     /// For each piece: how much sections between its ends are stretched towards the bend's centre
     /// (1 for true sections; 1/cos of half a facet step where flats carry the true section).
     pub stretch: Vec<f64>,
+    /// Distances along the path between which sections are stretched; at the ends they are true.
+    pub stretched_between: [f64; 2],
 }
 
 /// Which numbers of a model are free.
@@ -56,7 +58,8 @@ pub struct Fitted {
     pub model: Model,
     /// Root mean square residual of the vertices kept, mm.
     pub rms: f64,
-    /// Robust scale of all residuals (1.4826 · median), mm.
+    /// Robust scale of all residuals, mm: from the median or, when larger, from the 80 % quantile, so
+    /// that a model that fails a fifth of the vertices shows it.
     pub scale: f64,
     /// Vertices used.
     pub used: usize,
@@ -183,6 +186,7 @@ fn moved(model: &Model, free: &[Free], by: &[f64]) -> Model {
         path: Path::new(start, pieces),
         profile,
         stretch: model.stretch.clone(),
+        stretched_between: model.stretched_between,
     }
 }
 
@@ -223,7 +227,7 @@ pub fn straightened(model: &Model, p: &crate::geometry::Pt3, near: f64) -> (Pt2,
     let (l, i) = model.path.local(p, near);
     let mut q = Pt2::new(l.x, l.y);
     let stretch = model.stretch[i];
-    if stretch != 1.0 {
+    if stretch != 1.0 && l.s > model.stretched_between[0] && l.s < model.stretched_between[1] {
         let (sin, cos) = model.path.pieces[i].bend.sin_cos();
         let towards = -l.x * sin + l.y * cos;
         let less = towards / stretch - towards;
@@ -233,16 +237,64 @@ pub fn straightened(model: &Model, p: &crate::geometry::Pt3, near: f64) -> (Pt2,
     (q, l.s, i)
 }
 
-/// Residuals of all observations, mm.
+/// Residuals, mm: the distance of every observation from its contour, then for every one on a sharp
+/// corner the distance from the corner's second side (zero where the contour has no such corner).
 pub fn residuals(model: &Model, observations: &[Observation]) -> Vec<f64> {
     let outline = Outline::new(&model.profile);
-    observations
+    let corners = Corners::new(&model.profile);
+    let mut second = Vec::new();
+    let mut first: Vec<f64> = observations
         .iter()
         .map(|o| {
             let (q, ..) = straightened(model, &o.point, o.near);
-            outline.signed(o.contour.min(model.profile.contours.len() - 1), &q)
+            let contour = o.contour.min(model.profile.contours.len() - 1);
+            if o.sharp {
+                if let Some((a, b)) = corners.sides(contour, &q) {
+                    second.push(b);
+                    return a;
+                }
+                second.push(0.0);
+            }
+            outline.signed(contour, &q)
         })
-        .collect()
+        .collect();
+    first.append(&mut second);
+    first
+}
+
+/// Sharp corners of a profile: where two sides meet, and their lines.
+struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>);
+
+impl Corners {
+    fn new(profile: &Profile) -> Self {
+        Corners(
+            profile
+                .contours
+                .iter()
+                .map(|c| {
+                    let Contour::Sides(sides) = c else { return Vec::new() };
+                    let n = sides.len();
+                    (0..n)
+                        .filter(|&j| sides[j].corner == 0.0)
+                        .filter_map(|j| {
+                            let (s, t) = (sides[j], sides[(j + 1) % n]);
+                            let (u, v) = (super::profile::unit(s.normal), super::profile::unit(t.normal));
+                            let at = super::profile::meet(u, s.offset, v, t.offset)?;
+                            Some((at, [u, v], [s.offset, t.offset]))
+                        })
+                        .collect()
+                })
+                .collect(),
+        )
+    }
+
+    /// Signed distances of `q` from the two sides of its nearest sharp corner.
+    fn sides(&self, contour: usize, q: &Pt2) -> Option<(f64, f64)> {
+        self.0[contour]
+            .iter()
+            .min_by(|a, b| (q - a.0).norm_squared().total_cmp(&(q - b.0).norm_squared()))
+            .map(|(_, n, d)| (q.coords.dot(&n[0]) - d[0], q.coords.dot(&n[1]) - d[1]))
+    }
 }
 
 /// 1.4826 · median of absolute values: the robust standard deviation of a normal sample.
@@ -254,6 +306,32 @@ pub fn robust_scale(residuals: &[f64]) -> f64 {
     let m = a.len() / 2;
     let (_, median, _) = a.select_nth_unstable_by(m, f64::total_cmp);
     1.4826 * *median
+}
+
+/// The value that a share `q` of the absolute residuals stays below.
+pub fn quantile(residuals: &[f64], q: f64) -> f64 {
+    let mut a: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
+    if a.is_empty() {
+        return f64::INFINITY;
+    }
+    let k = ((a.len() - 1) as f64 * q).round() as usize;
+    *a.select_nth_unstable_by(k, f64::total_cmp).1
+}
+
+/// Shortens a step that would move a size or the start by more than a third of the section.
+fn hold_back(free: &[Free], by: &mut [f64], reach: f64) {
+    let longest = free
+        .iter()
+        .zip(by.iter())
+        .map(|(f, d)| match f {
+            Free::Shift(_) | Free::Radius(_) | Free::Offset(..) | Free::Half(..) | Free::Corner(..) => d.abs() / (0.33 * reach),
+            Free::Turn(_) | Free::Bend(_) => d.abs() / 0.5,
+            _ => 0.0,
+        })
+        .fold(0.0, f64::max);
+    if longest > 1.0 {
+        by.iter_mut().for_each(|d| *d /= longest);
+    }
 }
 
 fn probe_step(f: Free, reach: f64, length: f64) -> f64 {
@@ -277,11 +355,7 @@ fn weight(residual: f64, sigma: f64) -> f64 {
 /// (the file's rounding), mm. `None` when the vertices cannot fix the free numbers.
 pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fitted> {
     let free = free_numbers(model);
-    let n = observations.len();
     let m = free.len();
-    if n < m + 1 {
-        return None;
-    }
     let length = model.path.length();
     let reach = model
         .profile
@@ -291,19 +365,23 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let steps: Vec<f64> = free.iter().map(|&f| probe_step(f, reach, length)).collect();
     let mut current = model.clone();
     let mut r = residuals(&current, observations);
-    let mut sigma = robust_scale(&r).max(floor);
+    let n = r.len();
+    if n < m + 1 {
+        return None;
+    }
+    // start with everything in play and shed outliers as the fit tightens: a start that throws away
+    // a whole contour never gets it back
+    let mut reach_of_weights = quantile(&r, 0.98).max(floor);
     let mut damping = 1e-3;
     let mut normal = DMatrix::zeros(m, m);
-    let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, 3.0 * sigma)).collect();
+    let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
     for _ in 0..60 {
         let mut columns: Vec<Vec<f64>> = Vec::with_capacity(m);
         for k in 0..m {
             let mut by = vec![0.0; m];
             by[k] = steps[k];
             let up = residuals(&moved(&current, &free, &by), observations);
-            by[k] = -steps[k];
-            let down = residuals(&moved(&current, &free, &by), observations);
-            columns.push(up.iter().zip(&down).map(|(a, b)| (a - b) / (2.0 * steps[k])).collect());
+            columns.push(up.iter().zip(&r).map(|(a, b)| (a - b) / steps[k]).collect());
         }
         let mut gradient = DVector::zeros(m);
         for a in 0..m {
@@ -326,7 +404,8 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
                 damping = (damping * 10.0).max(1e-12);
                 continue;
             };
-            let by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
+            let mut by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
+            hold_back(&free, &mut by, reach);
             let candidate = moved(&current, &free, &by);
             let rr = residuals(&candidate, observations);
             let after = cost(&rr);
@@ -339,11 +418,11 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
             }
             damping *= 8.0;
         }
-        let fresh = robust_scale(&r).max(floor);
-        let settled = !improved && (fresh - sigma).abs() < 1e-3 * sigma;
-        sigma = fresh;
-        // the first rounds keep everything in play; outliers are shed as the fit tightens
-        weights = r.iter().map(|&x| weight(x, sigma.max(floor))).collect();
+        let tight = robust_scale(&r).max(0.78 * quantile(&r, 0.8)).max(floor);
+        let narrower = tight.max(0.4 * reach_of_weights);
+        let settled = !improved && (narrower - reach_of_weights).abs() < 1e-3 * reach_of_weights;
+        reach_of_weights = narrower;
+        weights = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
         if settled {
             break;
         }
@@ -363,7 +442,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     Some(Fitted {
         model: current,
         rms: (rss / kept).sqrt(),
-        scale: sigma,
+        scale: robust_scale(&r).max(0.78 * quantile(&r, 0.8)),
         used,
         free,
         covariance,

@@ -18,6 +18,8 @@ pub struct Observation {
     pub near: f64,
     /// True when every facet around it is of the swept surface.
     pub interior: bool,
+    /// True when the facets around it face two ways: it stands on a sharp corner of the section.
+    pub sharp: bool,
 }
 
 /// Facets of a body that may be lateral.
@@ -50,6 +52,8 @@ pub fn rough_distance(track: &Track, p: &Pt3) -> f64 {
 /// Grows the lateral surface from the facets the stations cut, over facets that run with the sweep.
 pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     const STEEPEST: f64 = 0.5;
+    // cosine of 50 degrees: above the 45 degree steps of the coarsest rounded corners
+    const SHARP: f64 = 0.643;
     let count = body.facets.len();
     let runs_with_sweep: Vec<bool> = (0..count)
         .map(|f| {
@@ -82,6 +86,8 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     }
     let mut label = vec![NONE; body.vertices.len()];
     let mut interior = vec![true; body.vertices.len()];
+    let mut sharp = vec![false; body.vertices.len()];
+    let mut faces: Vec<Option<crate::geometry::Vec3>> = vec![None; body.vertices.len()];
     for f in 0..count {
         for k in 0..3 {
             let v = body.facets[f][k] as usize;
@@ -92,6 +98,13 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
                     interior[v] = false;
                 }
                 label[v] = contour[f];
+                // slivers have no direction worth the name
+                if facets.area[f] > 0.0 {
+                    match faces[v] {
+                        None => faces[v] = Some(facets.normal[f]),
+                        Some(n) => sharp[v] |= n.dot(&facets.normal[f]) < SHARP,
+                    }
+                }
                 if body.neighbours[f][k] == NONE || body.neighbours[f][(k + 2) % 3] == NONE {
                     interior[v] = false;
                 }
@@ -106,6 +119,7 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
             contour: label[v] as usize,
             near: rough_distance(track, &body.vertices[v]),
             interior: interior[v],
+            sharp: sharp[v],
         })
         .collect();
     Lateral { contour, observations }

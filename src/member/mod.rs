@@ -13,6 +13,7 @@ pub mod profile;
 pub mod recognise;
 pub mod saddle;
 pub mod spans;
+pub mod stretch;
 pub mod trace;
 pub mod track;
 

@@ -27,6 +27,7 @@ pub fn turned(model: &Model, quarters: i32) -> Model {
         path: Path::new(path.start, path.pieces.iter().map(tidy).collect()),
         profile: turned_profile(&model.profile, -angle),
         stretch: model.stretch.clone(),
+        stretched_between: model.stretched_between,
     }
 }
 
@@ -61,9 +62,11 @@ pub fn reversed(model: &Model) -> Model {
             }
         })
         .collect();
+    let total = model.path.length();
     Model {
         path: Path::new(start, pieces),
         profile: Profile { contours },
         stretch: model.stretch.iter().rev().copied().collect(),
+        stretched_between: [total - model.stretched_between[1], total - model.stretched_between[0]],
     }
 }

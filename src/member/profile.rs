@@ -125,7 +125,7 @@ pub fn unit(angle: f64) -> Vec2 {
 }
 
 /// The point where the lines `n·p = d` of two sides meet, or `None` when they are parallel.
-fn meet(n0: Vec2, d0: f64, n1: Vec2, d1: f64) -> Option<Pt2> {
+pub fn meet(n0: Vec2, d0: f64, n1: Vec2, d1: f64) -> Option<Pt2> {
     let det = n0.perp(&n1);
     if det.abs() < 1e-9 {
         return None;

@@ -299,6 +299,9 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
     first.walked = 0.0;
     stations.push(first);
     stations.append(&mut forward);
+    if !closed {
+        shed_ends(&mut stations);
+    }
     let mut walked = 0.0;
     for i in 0..stations.len() {
         if i > 0 {
@@ -310,6 +313,27 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
         stations,
         closed,
         reach,
+    }
+}
+
+/// Drops the outermost stations when they already cut an end face: their sections run against the
+/// sweep more than the sections of the rest do.
+fn shed_ends(stations: &mut Vec<Station>) {
+    if stations.len() < 5 {
+        return;
+    }
+    let mut tilts: Vec<f64> = stations.iter().map(|s| s.tilt_square).collect();
+    tilts.sort_by(f64::total_cmp);
+    let usual = tilts[(tilts.len() - 1) * 3 / 4];
+    let mut areas: Vec<f64> = stations.iter().map(|s| s.area).collect();
+    areas.sort_by(f64::total_cmp);
+    let area = areas[areas.len() / 2];
+    let stray = |s: &Station| s.tilt_square > 3.0 * usual + 1e-6 || (s.area - area).abs() > 0.06 * area;
+    while stations.len() > 3 && stations.last().is_some_and(stray) {
+        stations.pop();
+    }
+    while stations.len() > 3 && stations.first().is_some_and(stray) {
+        stations.remove(0);
     }
 }
 

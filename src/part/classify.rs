@@ -44,11 +44,7 @@ fn as_member(body: &Body) -> Option<Described> {
             continue;
         };
         if best.as_ref().is_none_or(|b| described.explained > b.explained + 0.02) {
-            let done = described.explained > 0.98;
             best = Some(described);
-            if done {
-                break;
-            }
         }
     }
     best.filter(|d| d.explained > BELIEVABLE)

@@ -47,6 +47,21 @@ pub(super) fn plain<'a>(bytes: &'a [u8], remarks: &mut Remarks) -> Cow<'a, [u8]>
     Cow::Owned(text.into_bytes())
 }
 
+/// The same for a part that must be Unicode text; bytes that are none become replacement characters.
+pub(super) fn xml(mut bytes: Vec<u8>, remarks: &mut Remarks) -> String {
+    // UTF-8 with a byte-order mark is what the packaging rules allow: nothing to say.
+    if bytes.starts_with(b"\xef\xbb\xbf") {
+        bytes.drain(..3);
+    }
+    if let Cow::Owned(converted) = plain(&bytes, remarks) {
+        bytes = converted;
+    }
+    String::from_utf8(bytes).unwrap_or_else(|error| {
+        remarks.odd("the text holds invalid Unicode");
+        String::from_utf8_lossy(error.as_bytes()).into_owned()
+    })
+}
+
 /// Without a mark: every second byte of the beginning is zero (big endian: the first of each pair).
 fn bare_utf16(bytes: &[u8]) -> Option<bool> {
     let pairs: Vec<&[u8]> = bytes.chunks_exact(2).take(16).collect();

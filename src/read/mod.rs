@@ -7,8 +7,15 @@ mod decimal;
 mod encoding;
 mod error;
 mod faces;
+mod model_xml;
 mod normals;
 mod obj;
+mod package;
+mod placement;
+mod ply;
+mod ply_binary;
+mod ply_header;
+mod ply_text;
 mod polygon;
 mod precision;
 mod remarks;
@@ -16,6 +23,7 @@ mod sniff;
 mod stl_ascii;
 mod stl_binary;
 mod text;
+mod threemf;
 mod wording;
 
 pub use error::ReadError;
@@ -112,11 +120,8 @@ pub fn read(bytes: &[u8], name_hint: &str) -> Result<(TriangleSoup, Vec<Finding>
         Kind::StlBinary => stl_binary::read(bytes, &mut remarks)?,
         Kind::StlAscii => stl_ascii::read(&text, &mut remarks)?,
         Kind::Obj => obj::read(&text, &mut remarks)?,
-        Kind::Ply | Kind::Package => {
-            return Err(ReadError::NotAModel {
-                looks_like: "PLY and 3MF cannot be read yet.".into(),
-            });
-        }
+        Kind::Ply => ply::read(&text, &mut remarks)?,
+        Kind::Package => threemf::read(bytes, &mut remarks)?,
     };
     if kind != Kind::StlBinary && kind != Kind::Package {
         say_line_ends(&text, &mut remarks);

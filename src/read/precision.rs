@@ -103,6 +103,11 @@ impl Tally {
         self.endings.count_ones() >= 7
     }
 
+    /// Largest coordinate by magnitude, file units.
+    pub fn largest(&self) -> f64 {
+        self.largest
+    }
+
     /// The precision that bounds the rounding of the largest coordinate.
     pub fn precision(&self) -> Precision {
         let text = self.text_precision();

@@ -36,8 +36,9 @@ impl<'a> Text<'a> {
         self.bytes.get(self.at..).unwrap_or_default()
     }
 
+    /// Goes to the next word, over line ends.
     #[inline]
-    fn skip_blanks(&mut self) {
+    pub fn skip_blanks(&mut self) {
         self.at += self.rest().iter().take_while(|b| is_blank(**b)).count();
     }
 

@@ -157,7 +157,7 @@ fn number(written: Option<Written>, with_plus_minus: bool) -> String {
 
 fn total(report: &Report, show: Show) -> String {
     let copies = |part: &ReportedPart| part.quantity + part.opposite_hand;
-    let pieces: u32 = report.parts.iter().map(copies).sum();
+    let total: u32 = report.parts.iter().map(copies).sum();
     let mut mass = quantity(0.0, 0.0);
     let mut unweighed = 0;
     for part in &report.parts {
@@ -168,12 +168,13 @@ fn total(report: &Report, show: Show) -> String {
         }
     }
     let different = counted(report.parts.len(), "different part");
-    let pieces = counted(pieces as usize, "piece");
+    let pieces = counted(total as usize, "piece");
     let weight = show.mass(mass).map_or_else(
         || NOT_KNOWN.to_owned(),
         |w| format!("{} {}", w.value, show.mass_symbol()),
     );
     match unweighed {
+        all if all == total => format!("{different}, {pieces}, mass not known."),
         0 => format!("{different}, {pieces}, {weight} in all."),
         few => format!(
             "{different}, {pieces}, {weight} without the {few} {} whose mass is not known.",

@@ -53,6 +53,9 @@ pub(super) fn write_block(page: &mut Page, report: &Report, part: &ReportedPart,
     for unresolved in report.unresolved.iter().filter(|u| u.part == part.mark) {
         page.prose(&format!("Not described: {}", unresolved.reason), 0);
     }
+    if part.member.is_none() && part.plate.is_none() && part.volume.is_none() {
+        return;
+    }
     page.blank();
     let mut grids = Vec::new();
     if let Some(m) = &part.member {
