@@ -33,6 +33,8 @@ pub struct Master<'a> {
     pose: Pose<'a>,
     tree: TriangleTree<'a>,
     sag: Vec<f32>,
+    /// Standard deviation of a scan's noise, mm; 0 for a drawn model.
+    noise: f64,
 }
 
 /// Rounding moves two copies of a vertex apart by at most a step in three directions each, and
@@ -41,6 +43,9 @@ const ROUNDINGS: f64 = 4.0;
 /// Parts that differ by less than this share of their size, and in no measured number, are one
 /// part to a shop (0.1 mm on a metre); models that were moved in low precision differ as much.
 const SHOP_SHARE: f64 = 1e-4;
+/// Two scans of one surface are nowhere farther apart than this many standard deviations: the
+/// largest of some ten thousand.
+const NOISE_REACH: f64 = 4.5;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -52,6 +57,7 @@ impl<'a> Master<'a> {
             pose: Pose::new(body),
             tree: TriangleTree::new(&body.vertices, &body.facets),
             sag: sag(body),
+            noise: crate::surface::noise(body).unwrap_or(0.0),
         }
     }
 
@@ -101,7 +107,7 @@ impl<'a> Master<'a> {
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
         let rounding =
             ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
-        let shop = SHOP_SHARE * self.pose.size;
+        let shop = SHOP_SHARE * self.pose.size + NOISE_REACH * self.noise.hypot(other.noise);
         let most = 0.05 * self.pose.size;
         let mut fit = Fit::Exact;
         for p in &other.body.vertices {
