@@ -268,19 +268,44 @@ fn thousands_of_pieces() {
     assert_eq!((tripods.quantity, tripods.opposite_hand), (800, 200));
 }
 
-/// A bracket in a fine grid with noise on every vertex, as a scan gives it.
-fn scanned(shape: &[Triangle], sigma: f64, seed: u64) -> Vec<Triangle> {
-    let mut fine = shape.to_vec();
-    for _ in 0..4 {
-        fine = fine
-            .iter()
-            .flat_map(|&[a, b, c]| {
-                let mid = |p: [f64; 3], q: [f64; 3]| [0, 1, 2].map(|k| 0.5 * (p[k] + q[k]));
+/// Every edge longer than `most` halved until none is; edges are judged alone, so that the
+/// facets on both sides agree.
+fn refined(mut list: Vec<Triangle>, most: f64) -> Vec<Triangle> {
+    let long =
+        |p: [f64; 3], q: [f64; 3]| (0..3).map(|k| (p[k] - q[k]).powi(2)).sum::<f64>() > most * most;
+    let mid = |p: [f64; 3], q: [f64; 3]| [0, 1, 2].map(|k| 0.5 * (p[k] + q[k]));
+    loop {
+        let before = list.len();
+        list = list
+            .into_iter()
+            .flat_map(|mut t| {
+                let cut = |t: &Triangle| [long(t[0], t[1]), long(t[1], t[2]), long(t[2], t[0])];
+                // Turn it so that a lone cut edge is the first, a lone whole edge the last.
+                while !matches!(
+                    cut(&t),
+                    [false, false, false] | [true, false, false] | [true, true, false] | [true, true, true]
+                ) {
+                    t.rotate_left(1);
+                }
+                let [a, b, c] = t;
                 let (d, e, f) = (mid(a, b), mid(b, c), mid(c, a));
-                [[a, d, f], [d, b, e], [f, e, c], [d, e, f]]
+                match cut(&t) {
+                    [false, ..] => vec![t],
+                    [_, false, _] => vec![[a, d, c], [d, b, c]],
+                    [_, _, false] => vec![[a, d, e], [d, b, e], [a, e, c]],
+                    _ => vec![[a, d, f], [d, b, e], [f, e, c], [d, e, f]],
+                }
             })
             .collect();
+        if list.len() == before {
+            return list;
+        }
     }
+}
+
+/// A bracket in a fine grid with noise on every vertex, as a scan gives it.
+fn scanned(shape: &[Triangle], sigma: f64, seed: u64) -> Vec<Triangle> {
+    let fine = refined(shape.to_vec(), 5.0);
     let moved = |p: [f64; 3]| {
         let mut random = Random(seed ^ p.iter().fold(0, |h, x| h * 31 + (x * 1e6) as i64 as u64));
         // The sum of six uniform numbers is near enough to a bell; its standard deviation is √2.
@@ -291,14 +316,14 @@ fn scanned(shape: &[Triangle], sigma: f64, seed: u64) -> Vec<Triangle> {
 
 #[test]
 fn two_scans_of_one_piece() {
-    let mut list = scanned(&tripod(), 0.1, 1);
+    let mut list = scanned(&tripod(), 0.04, 1);
     list.extend(posed(
-        &scanned(&tripod(), 0.1, 2),
+        &scanned(&tripod(), 0.04, 2),
         [1.0, 0.3, 0.2],
         [300.0, 0.0, 0.0],
     ));
     list.extend(posed(
-        &mirrored(&scanned(&tripod(), 0.1, 3)),
+        &mirrored(&scanned(&tripod(), 0.04, 3)),
         [1.0, 0.3, 0.2],
         [600.0, 0.0, 0.0],
     ));
