@@ -21,6 +21,8 @@ pub struct Cap {
     /// Sum of area-weighted normals along the direction of travel over the metal area of the
     /// section: about −1 at the start, +1 at the far end, 0 for a hole.
     pub facing: f64,
+    /// True when its vertices belong to more than one contour, as a hole through a wall does.
+    pub crosses_wall: bool,
 }
 
 /// All vertices seen from the model, and the facets sorted into swept surface and caps.
@@ -34,7 +36,8 @@ pub struct Sorted {
 }
 
 /// Sorts the facets of a body. `tolerance` is how far a vertex of the swept surface may lie from the
-/// profile, mm.
+/// profile, mm: the file's own scatter and, where a cut crosses the flats of a facetted bend, the sag
+/// of those flats.
 pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, tolerance: f64) -> Sorted {
     let outline = Outline::new(&model.profile);
     let seen: Vec<(Pt2, f64)> = body
@@ -96,14 +99,51 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, toleranc
             from = from.min(seen[v as usize].1);
             to = to.max(seen[v as usize].1);
         }
-        let sum: Vec3 = run
+        let facing = run
             .iter()
-            .map(|&g| facets.normal[g as usize] * facets.area[g as usize])
-            .sum();
-        let facing = sum.dot(&model.path.at(0.5 * (from + to)).t) / area.max(1e-12);
-        caps.push(Cap { facets: run, vertices, from, to, facing });
+            .map(|&g| {
+                let s = seen[body.facets[g as usize][0] as usize].1;
+                facets.normal[g as usize].dot(&model.path.at(s).t) * facets.area[g as usize]
+            })
+            .sum::<f64>()
+            / area.max(1e-12);
+        let crosses_wall = vertices.iter().any(|&v| near[v as usize].0 != near[vertices[0] as usize].0);
+        caps.push(Cap { facets: run, vertices, from, to, facing, crosses_wall });
     }
-    Sorted { seen, contour, caps }
+    let mut sorted = Sorted { seen, contour, caps };
+    close_round(model, &mut sorted);
+    sorted
+}
+
+/// On an arc that comes nearly round, the two end faces stand side by side and a vertex may have been
+/// given the wrong turn: faces that look back belong to the start, faces that look on to the far end.
+fn close_round(model: &Model, sorted: &mut Sorted) {
+    let [piece] = &model.path.pieces[..] else { return };
+    if piece.curvature == 0.0 || piece.torsion != 0.0 || piece.length * piece.curvature.abs() < 4.5 {
+        return;
+    }
+    let turn = std::f64::consts::TAU / piece.curvature.abs();
+    let middle = 0.5 * piece.length;
+    for cap in &mut sorted.caps {
+        if cap.facing.abs() < 0.25 {
+            continue;
+        }
+        for &v in &cap.vertices {
+            let s = &mut sorted.seen[v as usize].1;
+            if cap.facing < 0.0 && *s > middle {
+                *s -= turn;
+            } else if cap.facing > 0.0 && *s < middle {
+                *s += turn;
+            }
+        }
+        let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
+        for &v in &cap.vertices {
+            from = from.min(sorted.seen[v as usize].1);
+            to = to.max(sorted.seen[v as usize].1);
+        }
+        cap.from = from;
+        cap.to = to;
+    }
 }
 
 /// A plane through vertices.

@@ -186,11 +186,26 @@ fn leg_keys(sides: &[super::profile::Side]) -> Vec<(usize, usize)> {
     out
 }
 
+/// The least distance between two contours of a profile, or a tenth of its size when it has one, mm.
+fn thinnest(profile: &Profile) -> f64 {
+    let outer = &profile.contours[0];
+    let x = nalgebra::Vector2::x();
+    let size = super::numbers::support(outer, &x) + super::numbers::support(outer, &-x);
+    let outline = super::fit::Outline::new(&Profile { contours: vec![outer.clone()] });
+    profile.contours[1..]
+        .iter()
+        .flat_map(|c| c.points(0.01 * size))
+        .map(|p| outline.signed(0, &p).abs())
+        .fold(0.1 * size, f64::min)
+}
+
 /// Describes a traced body.
 pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Described> {
     let mut findings = Vec::new();
     let tolerance = face_tolerance(body, traced);
-    let sorted = sort(body, facets, &traced.track, &traced.fitted.model, tolerance);
+    let sag = super::stretch::sag(&traced.fitted.model, &traced.lateral.observations);
+    let slack = tolerance.max((1.05 * sag).min(0.3 * thinnest(&traced.fitted.model.profile)));
+    let sorted = sort(body, facets, &traced.track, &traced.fitted.model, slack);
     let ends: Vec<Closing> = if traced.track.closed { Vec::new() } else { closings(body, facets, traced, &sorted).to_vec() };
     let (first, last) = extent(&sorted);
     let kept = kept_pieces(&traced.fitted.model, &ends, [first, last]);
@@ -243,7 +258,14 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     }
     arc_findings(&member, &mut findings);
     let (_, folded) = shape_of(&traced.fitted.model.profile, 0.0);
-    let (volume, surface_area) = volume_and_area(&numbers, &ends, &member);
+    let cut_faces: f64 = sorted
+        .caps
+        .iter()
+        .filter(|c| c.facing.abs() > 0.25)
+        .flat_map(|c| &c.facets)
+        .map(|&f| facets.area[f as usize])
+        .sum();
+    let (volume, surface_area) = volume_and_area(&numbers, &ends, &member, cut_faces);
     Some(Described {
         volume,
         surface_area,
@@ -640,40 +662,81 @@ fn arc_findings(member: &Member, findings: &mut Vec<Finding>) {
     }
 }
 
-fn volume_and_area(m: &Measured, ends: &[Closing], member: &Member) -> (Option<Quantity>, Option<Quantity>) {
+/// Volume and area of the design solid; `cut_faces` is the area of the facets of the end faces, mm².
+fn volume_and_area(m: &Measured, ends: &[Closing], member: &Member, cut_faces: f64) -> (Option<Quantity>, Option<Quantity>) {
     let Some(section_area) = m.get("area") else { return (None, None) };
     let outline = m.numbers.get("outline").unwrap_or(0.0);
     let plain = ends.iter().all(|e| matches!(e, Closing::Planes(_) | Closing::Saddle(_)));
     if !plain {
         return (None, None);
     }
-    let mut cut_faces = 0.0;
-    for e in &member.ends {
-        cut_faces += match &e.cuts[..] {
-            [c] => section_area.value / c.off_square.value.to_radians().cos().max(0.05),
-            _ => 1.2 * section_area.value,
-        };
-    }
     let single = member.ends.iter().all(|e| e.cuts.len() == 1);
-    let (hole_volume, hole_area) = member.holes.iter().fold((0.0, 0.0), |(v, a), h| {
-        let d = h.diameter.map_or(0.0, |q| q.value);
-        let wall = member.section.wall.map_or(0.0, |q| q.value);
-        let face = std::f64::consts::FRAC_PI_4 * d * d;
-        let n = h.walls as f64;
-        (v + n * face * wall, a + n * (2.0 * face - std::f64::consts::PI * d * wall))
-    });
-    let holes = !member.holes.is_empty();
+    let faces = if single {
+        member
+            .ends
+            .iter()
+            .map(|e| section_area.value / e.cuts[0].off_square.value.to_radians().cos().max(0.05))
+            .sum()
+    } else {
+        cut_faces
+    };
+    let (hole_volume, hole_area) = member.holes.iter().map(|h| removed(h, member)).fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
+    let known = member.holes.iter().all(|h| h.kind != super::HoleKind::Cutout);
+    if !known {
+        return (None, None);
+    }
     let length = m.numbers.get("length").unwrap_or(0.0);
     let volume = m.get("volume").map(|q| {
-        let doubt = if holes { 0.1 * hole_volume } else { 0.0 } + if single { 0.0 } else { 0.05 * section_area.value };
-        Quantity::new(
-            q.value - hole_volume,
-            q.plus_minus + m.floor * outline * length + doubt + 1e-5 * q.value,
-        )
+        let doubt = 0.02 * hole_volume + if single { 0.0 } else { 0.02 * section_area.value };
+        Quantity::new(q.value - hole_volume, q.plus_minus + m.floor * outline * length + doubt + 1e-5 * q.value)
     });
     let surface = m.get("lateral").map(|q| {
-        let doubt = if holes { 0.1 * hole_area.abs() } else { 0.0 } + if single { 0.002 } else { 0.2 } * cut_faces;
-        Quantity::new(q.value + cut_faces - hole_area, q.plus_minus + m.floor * length + doubt + 1e-5 * q.value)
+        let doubt = 0.05 * hole_area.abs() + if single { 0.002 } else { 0.03 } * faces;
+        Quantity::new(q.value + faces - hole_area, q.plus_minus + m.floor * length + doubt + 1e-5 * q.value)
     });
     (volume, surface)
+}
+
+/// Metal volume a hole takes out (mm³) and by how much it makes the area of all faces less (mm²).
+/// The wall is taken where the hole crosses it: flat, or round about the member's axis.
+fn removed(h: &super::MemberHole, member: &Member) -> (f64, f64) {
+    let Some(d) = h.diameter.map(|q| q.value) else { return (0.0, 0.0) };
+    let extra = h.length.map_or(0.0, |l| l.value - d);
+    let face = std::f64::consts::FRAC_PI_4 * d * d + extra * d;
+    let rim = std::f64::consts::PI * d + 2.0 * extra;
+    let n = h.walls as f64;
+    let section = &member.section;
+    if let Some(diameter) = section.diameter.map(|q| q.value) {
+        // depth of metal along the axis at distance y from it: √(ro² − y²) − √(ri² − y²)
+        let (ro, ri) = (0.5 * diameter, section.wall.map_or(0.0, |w| 0.5 * diameter - w.value));
+        let chord = |r: f64, y: f64| (r * r - y * y).max(0.0).sqrt();
+        let steps = 400;
+        let (mut volume, mut wall, mut outer, mut inner) = (0.0, 0.0, 0.0, 0.0);
+        let r = 0.5 * d;
+        for k in 0..steps {
+            let angle = std::f64::consts::TAU * (k as f64 + 0.5) / steps as f64;
+            let y = r * angle.sin();
+            // dA = r² sin²(angle) d(angle) sweeps the disc in strips of equal y twice
+            let strip = r * r * angle.cos() * angle.cos() * std::f64::consts::TAU / steps as f64;
+            let depth = chord(ro, y) - chord(ri, y);
+            volume += depth * strip;
+            wall += depth * r * std::f64::consts::TAU / steps as f64;
+            outer += strip * ro / chord(ro, y).max(1e-9);
+            if ri > 0.0 {
+                inner += strip * ri / chord(ri, y).max(1e-9);
+            }
+        }
+        let slot = extra * d;
+        let flat_wall = ro - ri;
+        volume += slot * flat_wall;
+        return (n * volume, n * (outer + inner + 2.0 * slot - wall - 2.0 * extra * flat_wall));
+    }
+    match section.wall {
+        Some(w) => (n * face * w.value, n * (2.0 * face - rim * w.value)),
+        None => {
+            // right through a solid bar: its depth is the side it crosses
+            let across = [section.width, section.height].into_iter().flatten().map(|q| q.value).fold(f64::INFINITY, f64::min);
+            if across.is_finite() { (face * across, 2.0 * face - rim * across) } else { (0.0, 0.0) }
+        }
+    }
 }

@@ -263,10 +263,21 @@ pub fn residuals(model: &Model, observations: &[Observation]) -> Vec<f64> {
 }
 
 /// Sharp corners of a profile: where two sides meet, and their lines.
-struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>);
+struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>, f64);
 
 impl Corners {
     fn new(profile: &Profile) -> Self {
+        // a vertex further off than a tenth of the section stands on some other edge
+        let near = 0.1
+            * profile.contours[0]
+                .elements()
+                .iter()
+                .map(|e| match e {
+                    Element::Line { a, .. } => a.coords.norm(),
+                    Element::Arc { centre, radius, .. } => centre.coords.norm() + radius,
+                    Element::Circle { radius } => *radius,
+                })
+                .fold(0.0, f64::max);
         Corners(
             profile
                 .contours
@@ -285,6 +296,7 @@ impl Corners {
                         .collect()
                 })
                 .collect(),
+            near,
         )
     }
 
@@ -292,6 +304,7 @@ impl Corners {
     fn sides(&self, contour: usize, q: &Pt2) -> Option<(f64, f64)> {
         self.0[contour]
             .iter()
+            .filter(|(at, ..)| (q - at).norm() < self.1)
             .min_by(|a, b| (q - a.0).norm_squared().total_cmp(&(q - b.0).norm_squared()))
             .map(|(_, n, d)| (q.coords.dot(&n[0]) - d[0], q.coords.dot(&n[1]) - d[1]))
     }

@@ -78,7 +78,13 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     }
     while let Some(f) = stack.pop() {
         for &g in &body.neighbours[f as usize] {
-            if g != NONE && contour[g as usize] == NONE && runs_with_sweep[g as usize] {
+            // sharp edges are not crossed: every side of the section is cut by stations anyway, and
+            // beyond a sharp edge may lie the wall of a hole
+            if g != NONE
+                && contour[g as usize] == NONE
+                && runs_with_sweep[g as usize]
+                && facets.normal[f as usize].dot(&facets.normal[g as usize]) > SHARP
+            {
                 contour[g as usize] = contour[f as usize];
                 stack.push(g);
             }

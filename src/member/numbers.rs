@@ -284,11 +284,16 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
             })
             .sum()
     };
+    let plain = setting
+        .closings
+        .iter()
+        .all(|c| matches!(c, Closing::Planes(p) if p.len() == 1));
     let (mut volume, mut lateral) = (0.0, 0.0);
     let (mut longest, mut shortest) = (f64::NEG_INFINITY, f64::INFINITY);
     for (i, contour) in model.profile.contours.iter().enumerate() {
         let size = support(contour, &nalgebra::Vector2::x()) + support(contour, &-nalgebra::Vector2::x());
-        let points: Vec<Pt2> = contour.points(1e-4 * size).iter().map(|p| p - g.coords).collect();
+        let sag = if plain { 1e-4 } else { 1e-3 };
+        let points: Vec<Pt2> = contour.points(sag * size).iter().map(|p| p - g.coords).collect();
         let lengths: Vec<f64> = points.iter().map(length).collect();
         let (exact_area, exact_length, _) = contour.moments();
         let n = points.len();
@@ -303,7 +308,23 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
                 Pt2::from(b.coords * 0.5),
             ];
             polygon += 0.5 * twice;
-            sum += 0.5 * twice * mids.iter().map(&length).sum::<f64>() / 3.0;
+            if plain {
+                sum += 0.5 * twice * mids.iter().map(&length).sum::<f64>() / 3.0;
+            } else {
+                // a ridge between two faces is no quadratic: cut the fan triangle small
+                const FINE: usize = 12;
+                let mut total = 0.0;
+                for i in 0..FINE {
+                    for j in 0..FINE - i {
+                        let at = |x: f64, y: f64| Pt2::from((a.coords * x + b.coords * y) / FINE as f64);
+                        total += length(&at(i as f64 + 1.0 / 3.0, j as f64 + 1.0 / 3.0));
+                        if i + j + 1 < FINE {
+                            total += length(&at(i as f64 + 2.0 / 3.0, j as f64 + 2.0 / 3.0));
+                        }
+                    }
+                }
+                sum += 0.5 * twice * total / (FINE * FINE) as f64;
+            }
             let side = (b - a).norm();
             outline += side;
             skin += side * 0.5 * (lengths[k] + lengths[(k + 1) % n]);

@@ -39,6 +39,17 @@ fn ring_step(model: &Model, observations: &[Observation], piece: usize) -> Optio
     gaps.iter().all(|g| (g - mean).abs() < 0.02 * mean).then_some(mean * curvature)
 }
 
+/// How far the middle of a flat lies inside the true bend, mm: the largest over the pieces whose
+/// vertices stand on rings, zero where none do.
+pub fn sag(model: &Model, observations: &[Observation]) -> f64 {
+    (0..model.path.pieces.len())
+        .filter_map(|i| {
+            let step = ring_step(model, observations, i)?;
+            Some((1.0 - (0.5 * step).cos()) / model.path.pieces[i].curvature.abs())
+        })
+        .fold(0.0, f64::max)
+}
+
 /// How unequal a rectangular tube's walls are, mm.
 fn wall_mismatch(model: &Model) -> Option<f64> {
     let [Contour::Sides(a), Contour::Sides(b)] = &model.profile.contours[..] else { return None };

@@ -55,8 +55,19 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let clean = cleanest(&track);
     let guess = recognise(clean, facets)?;
     let lateral = lateral(body, facets, &track);
-    let mut observations = thinned(&lateral.observations, ENOUGH);
-    observations.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
+    // vertices of a cut may stand on the flats of a facetted bend, inside its true surface
+    let inner: Vec<Observation> = lateral.observations.iter().filter(|o| o.interior).copied().collect();
+    let spread = |o: &[Observation]| {
+        let (a, b) = o.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x.near), b.max(x.near)));
+        b - a
+    };
+    let suffices = inner.len() >= 24 && spread(&inner) > 0.5 * spread(&lateral.observations);
+    let sorted = |mut o: Vec<Observation>| {
+        o.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
+        o
+    };
+    let all = sorted(thinned(&lateral.observations, ENOUGH));
+    let observations = all;
     // standard deviation of a uniform rounding of half-width q
     let floor = body.quantum / 3f64.sqrt();
     let few = thinned(&observations, ENOUGH_TO_SEARCH);
@@ -84,15 +95,66 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         .iter()
         .min_by(|a, b| merit(a, &few, sigma).total_cmp(&merit(b, &few, sigma)))?;
     let fitted = fit(&rough.model, &observations, floor)?;
+    let fitted = if suffices {
+        past_flat_cuts(fitted, &observations, &sorted(thinned(&inner, ENOUGH)), floor)
+    } else {
+        fitted
+    };
     let fitted = super::stretch::true_section(fitted, &observations, floor);
     let (area, ..) = fitted.model.profile.moments();
     if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
         return None;
     }
     let sigma = fitted.scale.max(floor);
-    let all = residuals(&fitted.model, &observations);
-    let explained = all.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / all.len() as f64;
+    let left = residuals(&fitted.model, &observations);
+    let explained = left.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / left.len() as f64;
     Some(Traced { track, lateral, fitted, sigma, explained })
+}
+
+/// A cut across the flats of a facetted bend puts its vertices inside the true surface by up to the
+/// flats' sag, and a fit may have bent an end piece to reach them. Where the vertices between the cuts
+/// suffice and the cut's own lie within the sag, the bend runs on to the cut unbent.
+fn past_flat_cuts(fitted: Fitted, all: &[Observation], inner: &[Observation], floor: f64) -> Fitted {
+    let pieces = &fitted.model.path.pieces;
+    let n = pieces.len();
+    for (head, tail) in [(1, 1), (1, 0), (0, 1), (0, 0)] {
+        if n < head + tail + 1 {
+            continue;
+        }
+        let mut kept = pieces[head..n - tail].to_vec();
+        let mut start = *fitted.model.path.frame_of(head);
+        if head > 0 {
+            // carried back over the length of the piece left out
+            let back = pieces[0].length;
+            start = super::path::carry(&start, &kept[0], -back);
+            kept[0].length += back;
+        }
+        if tail > 0
+            && let Some(last) = kept.last_mut()
+        {
+            last.length += pieces[n - 1].length;
+        }
+        let model = Model {
+            stretch: vec![1.0; kept.len()],
+            stretched_between: UNSTRETCHED,
+            path: super::path::Path::new(start, kept),
+            profile: fitted.model.profile.clone(),
+        };
+        let sag = super::stretch::sag(&model, inner);
+        let Some(f) = fit(&model, inner, floor) else { continue };
+        if sag <= 4.0 * floor || f.scale > 2.0 * fitted.scale.max(floor) {
+            continue;
+        }
+        let edge: Vec<Observation> = all.iter().filter(|o| !o.interior).copied().collect();
+        let off = residuals(&f.model, &edge);
+        let beyond = off.iter().filter(|r| r.abs() > 8.0 * f.scale.max(floor)).count();
+        let near = off.iter().filter(|r| r.abs() < 1.1 * sag + 8.0 * f.scale.max(floor)).count();
+        let explained = super::fit::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
+        if explained && beyond > 0 && near as f64 > 0.95 * off.len() as f64 {
+            return f;
+        }
+    }
+    fitted
 }
 
 /// What one more piece of path must gain, in units of squared standard deviations (of the order of

@@ -265,10 +265,24 @@ pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
             }
         }
     }
-    found.sort_by(|a, b| a.perimeter.total_cmp(&b.perimeter));
-    // sections of one sweep are alike: keep one of each length
-    found.dedup_by(|a, b| (a.perimeter - b.perimeter).abs() < 0.02 * b.perimeter);
-    found
+    // sections that already cut an end face run against the sweep: sound ones first, compact ones first
+    let unsound = |s: &Station| s.tilt_square > 0.006;
+    found.sort_by(|a, b| {
+        unsound(a)
+            .cmp(&unsound(b))
+            .then(a.perimeter.total_cmp(&b.perimeter))
+            .then(a.tilt_square.total_cmp(&b.tilt_square))
+    });
+    // sections of one sweep are alike: keep the cleanest of each length
+    let mut kept: Vec<Station> = Vec::new();
+    for s in found {
+        match kept.iter_mut().find(|k| (k.perimeter - s.perimeter).abs() < 0.02 * k.perimeter) {
+            Some(k) if s.tilt_square < k.tilt_square => *k = s,
+            Some(_) => {}
+            None => kept.push(s),
+        }
+    }
+    kept
 }
 
 /// Walks both ways from `seed` until the section changes.
@@ -299,6 +313,7 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
     first.walked = 0.0;
     stations.push(first);
     stations.append(&mut forward);
+    let closed = closed && !opened_at_gap(body, facets, &mut stations);
     if !closed {
         shed_ends(&mut stations);
     }
@@ -314,6 +329,36 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
         closed,
         reach,
     }
+}
+
+/// A ring that came round may still have two ends with a narrow gap between them: then end faces look
+/// along the sweep. Turns the order of stations so that it starts after the gap, and says so.
+fn opened_at_gap(body: &Body, facets: &Facets, stations: &mut Vec<Station>) -> bool {
+    let nearest = |p: &Pt3| {
+        (0..stations.len())
+            .min_by(|&a, &b| (stations[a].centre - p).norm_squared().total_cmp(&(stations[b].centre - p).norm_squared()))
+            .unwrap_or(0)
+    };
+    let mut area = 0.0;
+    let mut moment = Vec3::zeros();
+    for f in 0..body.facets.len() {
+        let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
+        let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
+        if facets.normal[f].dot(&stations[nearest(&g)].tangent).abs() > 0.8 {
+            area += facets.area[f];
+            moment += g.coords * facets.area[f];
+        }
+    }
+    if area < 1.2 * stations[0].area {
+        return false;
+    }
+    let gap = Pt3::from(moment / area);
+    let i = nearest(&gap);
+    // the first station beyond the gap
+    let beyond = (gap - stations[i].centre).dot(&stations[i].tangent) < 0.0;
+    let start = if beyond { i } else { (i + 1) % stations.len() };
+    stations.rotate_left(start);
+    true
 }
 
 /// Drops the outermost stations when they already cut an end face: their sections run against the
