@@ -283,7 +283,10 @@ fn refined(mut list: Vec<Triangle>, most: f64) -> Vec<Triangle> {
                 // Turn it so that a lone cut edge is the first, a lone whole edge the last.
                 while !matches!(
                     cut(&t),
-                    [false, false, false] | [true, false, false] | [true, true, false] | [true, true, true]
+                    [false, false, false]
+                        | [true, false, false]
+                        | [true, true, false]
+                        | [true, true, true]
                 ) {
                     t.rotate_left(1);
                 }

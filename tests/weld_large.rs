@@ -111,3 +111,26 @@ fn a_hundred_thousand_loose_facets() {
         t.elapsed()
     );
 }
+
+#[test]
+#[ignore = "slow without --release"]
+fn a_million_facets_not_one_joined() {
+    let mut soup = loose_tori(1, 1000, 500);
+    let mut state = 1u64;
+    for x in soup.points.iter_mut().flatten() {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        *x = f64::from((*x + 0.002 * ((state >> 33) as f64 / (1u64 << 31) as f64 - 0.5)) as f32);
+    }
+    let start = worked();
+    let (mesh, _) = weld(soup, 1.0);
+    println!(
+        "loose: {} ms, {} vertices, quantum {}",
+        worked() - start,
+        mesh.vertices.len(),
+        mesh.quantum
+    );
+    assert_eq!(mesh.vertices.len(), 500_000);
+    assert_eq!(separate(mesh, &[]).0.len(), 1);
+}
