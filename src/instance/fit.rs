@@ -33,6 +33,8 @@ pub struct Master<'a> {
     pose: Pose<'a>,
     tree: TriangleTree<'a>,
     sag: Vec<f32>,
+    /// Standard deviation of a scan's noise, mm; 0 for a drawn model.
+    noise: f64,
 }
 
 /// Rounding moves two copies of a vertex apart by at most a step in three directions each, and
@@ -41,6 +43,9 @@ const ROUNDINGS: f64 = 4.0;
 /// Parts that differ by less than this share of their size, and in no measured number, are one
 /// part to a shop (0.1 mm on a metre); models that were moved in low precision differ as much.
 const SHOP_SHARE: f64 = 1e-4;
+/// Two scans of one surface are nowhere farther apart than this many standard deviations: the
+/// largest of some ten thousand.
+const NOISE_REACH: f64 = 4.5;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -52,6 +57,7 @@ impl<'a> Master<'a> {
             pose: Pose::new(body),
             tree: TriangleTree::new(&body.vertices, &body.facets),
             sag: sag(body),
+            noise: crate::surface::noise(body).unwrap_or(0.0),
         }
     }
 
@@ -99,8 +105,9 @@ impl<'a> Master<'a> {
     /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
     /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
-        let rounding = ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
-        let shop = SHOP_SHARE * self.pose.size;
+        let rounding =
+            ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
+        let shop = SHOP_SHARE * self.pose.size + NOISE_REACH * self.noise.hypot(other.noise);
         let most = 0.05 * self.pose.size;
         let mut fit = Fit::Exact;
         for p in &other.body.vertices {
@@ -115,7 +122,10 @@ impl<'a> Master<'a> {
             }
         }
         for (f, own) in other.sag.iter().enumerate() {
-            let Some((_, facet, d)) = self.tree.closest(&placement.apply(&middle(other.body, f)), most) else {
+            let Some((_, facet, d)) = self
+                .tree
+                .closest(&placement.apply(&middle(other.body, f)), most)
+            else {
                 return Fit::None;
             };
             let cut_off = 2.0 * f64::from(own + self.sag[facet as usize]);
@@ -177,8 +187,14 @@ impl<'a> Master<'a> {
 /// About n vertices and n middles of facets, spread evenly over the lists.
 fn sample(body: &Body, n: usize) -> impl Iterator<Item = Point3<f64>> {
     let step = |len: usize| (len / n).max(1);
-    let middles = (0..body.facets.len()).step_by(step(body.facets.len())).map(|f| middle(body, f));
-    body.vertices.iter().copied().step_by(step(body.vertices.len())).chain(middles)
+    let middles = (0..body.facets.len())
+        .step_by(step(body.facets.len()))
+        .map(|f| middle(body, f));
+    body.vertices
+        .iter()
+        .copied()
+        .step_by(step(body.vertices.len()))
+        .chain(middles)
 }
 
 /// Middle of a facet.
@@ -251,5 +267,15 @@ fn sag(body: &Body) -> Vec<f32> {
             sag[g] = sag[g].max(rise);
         }
     }
-    sag
+    // A flat end of a round bar is cut short where the side is: pass it on across vertices.
+    let mut at_vertex = vec![0.0f32; body.vertices.len()];
+    for (f, s) in body.facets.iter().zip(&sag) {
+        for &v in f {
+            at_vertex[v as usize] = at_vertex[v as usize].max(*s);
+        }
+    }
+    body.facets
+        .iter()
+        .map(|f| f.iter().map(|&v| at_vertex[v as usize]).fold(0.0, f32::max))
+        .collect()
 }

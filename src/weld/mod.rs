@@ -143,8 +143,7 @@ impl Work {
 /// its facets; which side of a closed shell is metal is settled by [`crate::body::separate`].
 pub fn weld(mut soup: TriangleSoup, mm_per_unit: f64) -> (Mesh, Vec<Finding>) {
     let mut tally = Tally::default();
-    let half_width = resolution::half_width(&soup);
-    let (mut work, largest) = start(&mut soup, mm_per_unit, half_width, &mut tally);
+    let mut work = start(&mut soup, mm_per_unit, &mut tally);
     tally.collapsed += work.drop_collapsed();
 
     let mut pairing = work.pair();
@@ -165,45 +164,42 @@ pub fn weld(mut soup: TriangleSoup, mm_per_unit: f64) -> (Mesh, Vec<Finding>) {
     };
     tally.slivers = sliver::repair(&mut mesh);
     compact(&mut mesh);
-    tally.size = largest * mm_per_unit;
     let findings = tally.findings(&mesh);
     (mesh, findings)
 }
 
 /// Exact weld and change of unit; facets that name no or no finite vertex are left out.
-fn start(
-    soup: &mut TriangleSoup,
-    mm_per_unit: f64,
-    half_width: f64,
-    tally: &mut Tally,
-) -> (Work, f64) {
+fn start(soup: &mut TriangleSoup, mm_per_unit: f64, tally: &mut Tally) -> Work {
     let mut points = std::mem::take(&mut soup.points);
     let mut facets = std::mem::take(&mut soup.facets);
     let mut group = groups_of_facets(soup, facets.len());
-    let sound = |f: &[u32; 3]| {
-        f.iter().all(|&v| {
-            points
-                .get(v as usize)
-                .is_some_and(|p| p.iter().all(|x| (x * mm_per_unit).is_finite()))
-        })
+    // Squares and products of three coordinates must stay finite too.
+    let limit = 1e90 / mm_per_unit.max(1.0);
+    let usable = |p: &[f64; 3]| p.iter().fold(true, |ok, x| ok & (x.abs() <= limit));
+    let in_range = |f: &[u32; 3]| {
+        f.iter()
+            .fold(true, |ok, &v| ok & ((v as usize) < points.len()))
     };
-    if !facets.iter().all(sound) {
-        let keep: Vec<bool> = facets.iter().map(sound).collect();
+    let sound = points.iter().fold(true, |ok, p| ok & usable(p))
+        && facets.iter().fold(true, |ok, f| ok & in_range(f));
+    if !sound {
+        let keep: Vec<bool> = facets
+            .iter()
+            .map(|f| in_range(f) && f.iter().all(|&v| usable(&points[v as usize])))
+            .collect();
         let mut it = keep.iter();
         facets.retain(|_| it.next().is_some_and(|k| *k));
         let mut it = keep.iter();
         group.retain(|_| it.next().is_some_and(|k| *k));
         tally.unusable = keep.len() - facets.len();
-        for p in points
+        points
             .iter_mut()
-            .filter(|p| !p.iter().all(|x| (*x * mm_per_unit).is_finite()))
-        {
-            *p = [0.0; 3];
-        }
+            .filter(|p| !usable(p))
+            .for_each(|p| *p = [0.0; 3]);
     }
     vertices::join_equal(&mut points, &mut facets);
-    let largest = points.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
-    let work = Work {
+    let half_width = resolution::half_width(&points, soup.precision);
+    Work {
         vertices: points
             .into_iter()
             .map(|p| Point3::from(p.map(|x| x * mm_per_unit)))
@@ -211,8 +207,7 @@ fn start(
         facets,
         group,
         quantum: (half_width * mm_per_unit).max(f64::MIN_POSITIVE),
-    };
-    (work, largest)
+    }
 }
 
 /// Group number of each facet.

@@ -40,11 +40,36 @@ pub fn join(
     open: &[HalfEdge],
     quantum: f64,
 ) -> Option<Joined> {
-    let rim = Rim::new(vertices, facets, open);
     let rounding = ROUNDING_REACH * quantum;
+    let rim = Rim::new(vertices, facets, open);
+    let reach = if rim.points.len() > TRIAL_VERTICES {
+        // The looseness of a slab through the middle is that of the file.
+        let slab = rim.slab(open);
+        find_reach(&Rim::new(vertices, facets, &slab), rounding)
+    } else {
+        find_reach(&rim, rounding)
+    }
+    .unwrap_or(rounding);
+    let clusters = rim.clusters(reach)?;
+    let joined = rim.apply(
+        clusters,
+        vertices,
+        facets,
+        if reach > rounding { reach } else { 0.0 },
+    );
+    (joined.count > 0).then_some(joined)
+}
+
+/// Where more vertices than this lie on open edges the reach is sought on a part of them.
+const TRIAL_VERTICES: usize = 40_000;
+/// A larger reach must close at least this share of the edges the smaller one left open.
+const BETTER: f64 = 0.25;
+
+/// The smallest reach of the ladder that leaves the fewest edges open, if any closes some.
+fn find_reach(rim: &Rim, rounding: f64) -> Option<f64> {
     let limit = (LARGEST_SHARE * diagonal(&rim.points)).max(rounding);
     let mut best: Option<(usize, f64)> = None;
-    let mut at_rounding = open.len();
+    let mut at_rounding = rim.edges.len();
     let mut reach = rounding;
     while reach <= limit {
         let Some(mut clusters) = rim.clusters(reach) else {
@@ -54,7 +79,9 @@ pub fn join(
         if reach == rounding {
             at_rounding = cost;
         }
-        if cost < best.map_or(open.len(), |b| b.0) {
+        let before = best.map_or(rim.edges.len(), |b| b.0) as f64;
+        let first = best.is_none() && cost < rim.edges.len();
+        if first || cost as f64 <= before * (1.0 - BETTER) && before > 0.0 {
             best = Some((cost, reach));
         }
         if cost == 0 {
@@ -62,20 +89,13 @@ pub fn join(
         }
         reach *= 2.0;
     }
-    let (cost, mut reach) = best?;
-    if reach > rounding && ((at_rounding - cost) as f64) < WORTH_IT * at_rounding as f64 {
-        if at_rounding == open.len() {
-            return None;
-        }
-        reach = rounding;
-    }
-    let clusters = rim.clusters(reach)?;
-    Some(rim.apply(
-        clusters,
-        vertices,
-        facets,
-        if reach > rounding { reach } else { 0.0 },
-    ))
+    let (cost, reach) = best?;
+    let worth = (at_rounding - cost) as f64 >= WORTH_IT * at_rounding as f64;
+    Some(if reach > rounding && !worth {
+        rounding
+    } else {
+        reach
+    })
 }
 
 /// The vertices on open edges, numbered on their own.
@@ -135,6 +155,25 @@ impl Rim {
             facets: rim_facets,
             facet_number: number,
         }
+    }
+
+    /// Open half-edges with both ends in a slab about the middle, square to the longest side.
+    fn slab(&self, open: &[HalfEdge]) -> Vec<HalfEdge> {
+        let (low, high) = extent(&self.points);
+        let axis = (high - low).imax();
+        let mut along: Vec<f64> = self.points.iter().map(|p| p[axis]).collect();
+        along.sort_unstable_by(f64::total_cmp);
+        let middle = along.len() / 2;
+        let (from, to) = (
+            along[middle - TRIAL_VERTICES / 4],
+            along[middle + TRIAL_VERTICES / 4],
+        );
+        let within = |v: u32| (from..=to).contains(&self.points[v as usize][axis]);
+        let edges = open.iter().zip(&self.edges);
+        edges
+            .filter(|(_, e)| within(e.0) && within(e.1))
+            .map(|(&h, _)| h)
+            .collect()
     }
 
     /// Clusters of vertices within reach; `None` when there are far too many pairs for it to
@@ -270,13 +309,16 @@ impl Rim {
     }
 }
 
-/// Diagonal of the box around the points, mm.
-fn diagonal(points: &[Point3<f64>]) -> f64 {
-    let Some(&first) = points.first() else {
-        return 0.0;
-    };
-    let (low, high) = points
+/// Lowest and highest corner of the box around the points.
+fn extent(points: &[Point3<f64>]) -> (Point3<f64>, Point3<f64>) {
+    let first = points.first().copied().unwrap_or_else(Point3::origin);
+    points
         .iter()
-        .fold((first, first), |(l, h), p| (l.inf(p), h.sup(p)));
+        .fold((first, first), |(l, h), p| (l.inf(p), h.sup(p)))
+}
+
+/// Diagonal of that box, mm.
+fn diagonal(points: &[Point3<f64>]) -> f64 {
+    let (low, high) = extent(points);
     (high - low).norm()
 }
