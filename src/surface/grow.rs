@@ -30,10 +30,12 @@ pub(super) fn curved(body: &Body, flats: &Flats, tolerance: f64) -> Vec<Curved> 
         if !free[flat as usize] || failed > ATTEMPTS {
             continue;
         }
-        let found = seed::regions(flats, &free, flat).into_iter().find_map(|region| {
-            let fit = seed::surface(body, flats, &region, tolerance)?;
-            grow(body, flats, &free, region, fit, tolerance)
-        });
+        let found = seed::regions(flats, &free, flat)
+            .into_iter()
+            .find_map(|region| {
+                let fit = seed::surface(body, flats, &region, tolerance)?;
+                grow(body, flats, &free, region, fit, tolerance)
+            });
         match found {
             Some(curved) => {
                 for &f in &curved.flats {
@@ -47,13 +49,29 @@ pub(super) fn curved(body: &Body, flats: &Flats, tolerance: f64) -> Vec<Curved> 
     out
 }
 
-fn grow(body: &Body, flats: &Flats, free: &[bool], region: Vec<u32>, fit: Revolved, tolerance: f64) -> Option<Curved> {
+fn grow(
+    body: &Body,
+    flats: &Flats,
+    free: &[bool],
+    region: Vec<u32>,
+    fit: Revolved,
+    tolerance: f64,
+) -> Option<Curved> {
     let side = |fit: &Revolved, flat: &Flat| flat.normal.dot(&fit.normal(&flat.point));
-    let convex = region.iter().map(|&f| side(&fit, &flats.list[f as usize])).sum::<f64>() > 0.0;
+    let convex = region
+        .iter()
+        .map(|&f| side(&fit, &flats.list[f as usize]))
+        .sum::<f64>()
+        > 0.0;
     let sign = if convex { 1.0 } else { -1.0 };
     let belongs = |fit: &Revolved, f: u32| {
         let flat = &flats.list[f as usize];
-        side(fit, flat) * sign > 0.3 && flat.vertices.iter().all(|&v| fit.distance(&body.vertices[v as usize]).abs() <= tolerance) && width(body, fit, flat) <= WIDEST
+        side(fit, flat) * sign > 0.3
+            && flat
+                .vertices
+                .iter()
+                .all(|&v| fit.distance(&body.vertices[v as usize]).abs() <= tolerance)
+            && width(body, fit, flat) <= WIDEST
     };
     if !region.iter().all(|&f| belongs(&fit, f)) {
         return None;
@@ -81,11 +99,16 @@ fn grow(body: &Body, flats: &Flats, free: &[bool], region: Vec<u32>, fit: Revolv
             }
             fitted = list.len();
             let slope = (fit.slope != 0.0).then_some(fit.slope);
-            fit = revolved::fit(&seed::points_of(body, flats, &list), &fit.axis, slope, 30).filter(|f| f.largest <= 1.5 * tolerance)?;
+            fit = revolved::fit(&seed::points_of(body, flats, &list), &fit.axis, slope, 30)
+                .filter(|f| f.largest <= 1.5 * tolerance)?;
             frontier = 0;
         }
     }
-    proven(body, flats, &list, &fit, tolerance).then_some(Curved { fit, flats: list, convex })
+    proven(body, flats, &list, &fit, tolerance).then_some(Curved {
+        fit,
+        flats: list,
+        convex,
+    })
 }
 
 /// Angle a flat group spans about the axis, radians.
@@ -114,8 +137,12 @@ fn proven(body: &Body, flats: &Flats, list: &[u32], fit: &Revolved, tolerance: f
         0..=3 => false,
         4 => {
             let gaps: Vec<f64> = places.windows(2).map(|w| w[1] - w[0]).collect();
-            let (low, high) = (gaps.iter().copied().fold(f64::INFINITY, f64::min), gaps.iter().copied().fold(0.0, f64::max));
-            (high - low) * fit.radius <= 6.0 * tolerance || tangent_sides(flats, list, fit, tolerance) >= 2
+            let (low, high) = (
+                gaps.iter().copied().fold(f64::INFINITY, f64::min),
+                gaps.iter().copied().fold(0.0, f64::max),
+            );
+            (high - low) * fit.radius <= 6.0 * tolerance
+                || tangent_sides(flats, list, fit, tolerance) >= 2
         }
         _ => true,
     }
@@ -138,9 +165,25 @@ pub(super) fn places(points: &[Point3<f64>], fit: &Revolved, tolerance: f64) -> 
         return angles;
     }
     // Start after the widest gap, so that an open patch is in one piece.
-    let gap = |i: usize| if i == 0 { angles[0] + std::f64::consts::TAU - angles[n - 1] } else { angles[i] - angles[i - 1] };
-    let start = (0..n).max_by(|&a, &b| gap(a).total_cmp(&gap(b))).unwrap_or(0);
-    let mut out: Vec<f64> = (0..n).map(|k| if start + k < n { angles[start + k] } else { angles[start + k - n] + std::f64::consts::TAU }).collect();
+    let gap = |i: usize| {
+        if i == 0 {
+            angles[0] + std::f64::consts::TAU - angles[n - 1]
+        } else {
+            angles[i] - angles[i - 1]
+        }
+    };
+    let start = (0..n)
+        .max_by(|&a, &b| gap(a).total_cmp(&gap(b)))
+        .unwrap_or(0);
+    let mut out: Vec<f64> = (0..n)
+        .map(|k| {
+            if start + k < n {
+                angles[start + k]
+            } else {
+                angles[start + k - n] + std::f64::consts::TAU
+            }
+        })
+        .collect();
     if gap(start) <= step {
         out.pop();
     }
@@ -149,14 +192,22 @@ pub(super) fn places(points: &[Point3<f64>], fit: &Revolved, tolerance: f64) -> 
 
 /// Number of flat groups beside the patch whose plane touches the cylinder.
 pub(super) fn tangent_sides(flats: &Flats, list: &[u32], fit: &Revolved, tolerance: f64) -> usize {
-    let mut sides: Vec<u32> = list.iter().flat_map(|&f| flats.list[f as usize].beside.iter().map(|b| b.0)).filter(|g| !list.contains(g)).collect();
+    let mut sides: Vec<u32> = list
+        .iter()
+        .flat_map(|&f| flats.list[f as usize].beside.iter().map(|b| b.0))
+        .filter(|g| !list.contains(g))
+        .collect();
     sides.sort_unstable();
     sides.dedup();
-    sides.into_iter().filter(|&g| touches(&flats.list[g as usize], fit, 6.0 * tolerance)).count()
+    sides
+        .into_iter()
+        .filter(|&g| touches(&flats.list[g as usize], fit, 6.0 * tolerance))
+        .count()
 }
 
 /// True when the plane of a flat group touches a cylinder.
 pub(super) fn touches(flat: &Flat, fit: &Revolved, slack: f64) -> bool {
     let d: Vector3<f64> = fit.point - flat.point;
-    flat.normal.dot(&fit.axis).abs() <= 1e-3_f64.max(slack / fit.radius) && (d.dot(&flat.normal).abs() - fit.radius).abs() <= slack
+    flat.normal.dot(&fit.axis).abs() <= 1e-3_f64.max(slack / fit.radius)
+        && (d.dot(&flat.normal).abs() - fit.radius).abs() <= slack
 }

@@ -10,11 +10,14 @@ mod flat;
 mod grow;
 mod noise;
 mod revolved;
+mod rings;
 mod seed;
 
 use nalgebra::{Point3, Vector3};
 
 use crate::body::Body;
+
+pub use rings::{HalfEdge, rings};
 
 /// The surface under a patch, in the file's frame, mm and radians.
 #[derive(Clone, Copy, Debug, PartialEq)]

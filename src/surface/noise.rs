@@ -14,12 +14,23 @@ pub(super) fn estimate(body: &Body, shape: &Shape, exact: f64) -> Option<f64> {
     let mut flush = 0usize;
     for f in 0..body.facets.len() {
         for (k, &g) in body.neighbours[f].iter().enumerate() {
-            if g == crate::weld::NONE || (g as usize) < f || shape.height[f] <= exact || shape.height[g as usize] <= exact {
+            if g == crate::weld::NONE
+                || (g as usize) < f
+                || shape.height[f] <= exact
+                || shape.height[g as usize] <= exact
+            {
                 continue;
             }
             let edge = [body.facets[f][k], body.facets[f][(k + 1) % 3]];
-            let Some(far) = body.facets[g as usize].iter().position(|v| !edge.contains(v)) else { continue };
-            let h = (corners(body, g)[far] - corners(body, f as u32)[0]).dot(&shape.normal[f]).abs();
+            let Some(far) = body.facets[g as usize]
+                .iter()
+                .position(|v| !edge.contains(v))
+            else {
+                continue;
+            };
+            let h = (corners(body, g)[far] - corners(body, f as u32)[0])
+                .dot(&shape.normal[f])
+                .abs();
             if h <= exact {
                 flush += 1;
             }
@@ -48,8 +59,17 @@ fn rough(body: &Body, shape: &Shape) -> bool {
             if g == crate::weld::NONE || (g as usize) < f {
                 continue;
             }
-            let [a, b] = [body.facets[f][k], body.facets[f][(k + 1) % 3]].map(|v| body.vertices[v as usize]);
-            if shape.normal[f].cross(&shape.normal[g as usize]).dot(&(b - a)) > 0.0 { out += 1 } else { inward += 1 }
+            let [a, b] =
+                [body.facets[f][k], body.facets[f][(k + 1) % 3]].map(|v| body.vertices[v as usize]);
+            if shape.normal[f]
+                .cross(&shape.normal[g as usize])
+                .dot(&(b - a))
+                > 0.0
+            {
+                out += 1
+            } else {
+                inward += 1
+            }
         }
     }
     let (few, many) = (out.min(inward), out.max(inward));
