@@ -177,7 +177,7 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         place_plus_minus: u,
         length_plus_minus: 0.0,
         tolerance: face.tolerance,
-        k_factor: Some(0.5),
+        k_factor: Some(0.5), seams,
     })?;
     let solid = solid::developed(body, &finished, &holes, sheet.thickness);
     // Half angle from two rims a slant apart, each known to the rounding.

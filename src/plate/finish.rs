@@ -21,6 +21,9 @@ pub(super) struct Flattened {
     /// Fit tolerance of the contours.
     pub tolerance: f64,
     pub k_factor: Option<f64>,
+    /// Length of lines of the outline where a closed ring is cut open, mm: edges of the flat, not of
+    /// the solid.
+    pub seams: f64,
 }
 
 /// The flat in its own axes.
@@ -32,8 +35,8 @@ pub(super) struct Finished {
     pub rectangle: Rectangle,
     /// Outer length and net area, with half-widths.
     pub net_area: Quantity,
-    /// Total length of all contours that go through the sheet.
-    pub cut_length: f64,
+    /// Length of all edges of the solid that go through the sheet, mm.
+    pub edge_length: f64,
 }
 
 pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
@@ -44,7 +47,7 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
     let whole = moments(&f.outline);
     let taken: f64 = f.holes.iter().map(|h| h.area).sum();
     let perimeter = length(&f.outline);
-    let cut_length = perimeter + f.holes.iter().map(round_hole_length).sum::<f64>();
+    let cut_length: f64 = perimeter + f.holes.iter().map(round_hole_length).sum::<f64>();
     let side = 1.5 * f.place_plus_minus + f.length_plus_minus;
     let spread: f64 = f
         .outline
@@ -89,7 +92,7 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         axes,
         rectangle,
         net_area,
-        cut_length,
+        edge_length: cut_length - f.seams,
     })
 }
 
@@ -164,7 +167,7 @@ pub(super) fn segments(
     let sign = if axes.front { 1.0 } else { -1.0 };
     list.iter()
         .map(|s| {
-            let length = Quantity::new(s.length(), s.length_plus_minus.max(place_plus_minus));
+            let length = Quantity::new(s.length(), s.length_plus_minus.max(1.5 * place_plus_minus));
             let (start, end) = (axes.place(&s.start), axes.place(&s.end));
             match &s.arc {
                 None => Segment::Line { length, start, end },

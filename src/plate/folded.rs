@@ -148,7 +148,7 @@ fn flatten(
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: bends_plus_minus,
         tolerance: face.tolerance,
-        k_factor: common_factor(&layout.bends),
+        k_factor: common_factor(&layout.bends), seams: 0.0,
     };
     Some((finish(flattened)?, holes))
 }

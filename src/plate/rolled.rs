@@ -112,7 +112,7 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: radius_error,
         tolerance: face.tolerance,
-        k_factor: Some(0.5),
+        k_factor: Some(0.5), seams,
     };
     let finished = finish(flattened)?;
     let solid = solid::developed(body, &finished, &holes, sheet.thickness);

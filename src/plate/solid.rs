@@ -50,7 +50,7 @@ pub(super) fn flat(face: &Face) -> Solid {
         volume: Quantity::new(volume, error + 0.02 * (area * t).abs()),
         surface: Quantity::new(
             surface,
-            wall * (u + face.sheet.thickness.plus_minus) + 0.02 * area.abs(),
+            wall * (u + face.sheet.thickness.plus_minus) + 0.02 * area.abs() + 0.02 * (length * t).abs(),
         ),
     }
 }
@@ -68,7 +68,7 @@ pub(super) fn developed(
     let heads: f64 = holes.iter().map(|h| h.extra_volume).sum();
     let head_faces: f64 = holes.iter().map(|h| h.extra_surface).sum();
     let volume = net.value * t - heads;
-    let surface = 2.0 * net.value + middle.cut_length * t + head_faces;
+    let surface = 2.0 * net.value + middle.edge_length * t + head_faces;
     // A mesh cuts corners of bends and holes; what it differs beyond that is not understood.
     let volume_error = net.plus_minus * t + net.value * thickness.plus_minus;
     let _ = (body, PI);
@@ -76,7 +76,7 @@ pub(super) fn developed(
         volume: Quantity::new(volume, volume_error),
         surface: Quantity::new(
             surface,
-            2.0 * net.plus_minus + middle.cut_length * thickness.plus_minus,
+            2.0 * net.plus_minus + middle.edge_length * thickness.plus_minus,
         ),
     }
 }
