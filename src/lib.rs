@@ -9,8 +9,10 @@
 //! ```
 //!
 //! Everything after [`read`] is `f64` millimetres. A stage returns a value and its [`finding`]s; it
-//! prints nothing and opens no file. Only [`command`] touches files and the terminal.
+//! prints nothing and opens no file. [`analysis`] runs the stages in order; only [`command`] touches
+//! files and the terminal.
 
+pub mod analysis;
 pub mod body;
 pub mod command;
 pub mod finding;

@@ -56,6 +56,12 @@ pub enum Code {
     HoleUnclear,
     /// Nothing a shop makes from stock was recognised.
     NotRecognised,
+    /// Harmless oddities of the file, read without loss.
+    UnusualForm,
+    /// A 3MF package whose parts or build list are missing or contradict each other.
+    PackageDamaged,
+    /// The file breaks the rules of its format where no sense can be made of it.
+    Unreadable,
 }
 
 /// One finding.
@@ -75,7 +81,12 @@ pub struct Finding {
 
 impl Finding {
     /// A finding about the whole file (or about the part it is later filed under).
-    pub fn new(code: Code, severity: Severity, message: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub fn new(
+        code: Code,
+        severity: Severity,
+        message: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
         Finding {
             code,
             severity,

@@ -1,4 +1,18 @@
-//! Numbers with their uncertainty.
+//! Numbers with their uncertainty, and how they are written down.
+
+mod fraction;
+mod length_text;
+mod mass;
+mod rounding;
+mod show;
+mod unit;
+
+pub use fraction::fraction;
+pub use length_text::{LengthTextError, parse_length};
+pub use mass::{STEEL_DENSITY, mass};
+pub use rounding::{Rounded, decimals, round};
+pub use show::{Show, UnknownShow, Written};
+pub use unit::{Unit, UnknownUnit};
 
 use schemars::JsonSchema;
 use serde::Serialize;

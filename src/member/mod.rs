@@ -1,5 +1,22 @@
 //! Members: a section moved along a path.
 
+pub mod caps;
+pub mod describe;
+pub mod ends;
+pub mod fit;
+pub mod holes;
+pub mod lateral;
+pub mod numbers;
+pub mod orient;
+pub mod path;
+pub mod profile;
+pub mod recognise;
+pub mod saddle;
+pub mod spans;
+pub mod stretch;
+pub mod trace;
+pub mod track;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 

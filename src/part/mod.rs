@@ -1,5 +1,9 @@
 //! Which class a body is, and its one measured description.
 
+mod classify;
+
+pub use classify::measure;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 

@@ -1,4 +1,37 @@
 //! Bytes to triangles. No other module knows a file format.
+//!
+//! [`read`] finds out the format by size and grammar and hands over to one reader per format. A reader
+//! keeps everything it understands, says what it left out, and fails only where nothing can be said.
+
+mod decimal;
+mod encoding;
+mod error;
+mod faces;
+mod model_xml;
+mod normals;
+mod obj;
+mod package;
+mod placement;
+mod ply;
+mod ply_binary;
+mod ply_header;
+mod ply_text;
+mod polygon;
+mod precision;
+mod remarks;
+mod sniff;
+mod stl_ascii;
+mod stl_binary;
+mod text;
+mod threemf;
+mod wording;
+
+pub use error::ReadError;
+
+use crate::finding::{Code, Finding, Severity};
+use remarks::Remarks;
+use sniff::Kind;
+use wording::count;
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -60,4 +93,131 @@ pub struct TriangleSoup {
     pub declared_mm_per_unit: Option<f64>,
     /// Where it came from.
     pub format: Format,
+}
+
+/// The triangles of a model file, in file units, and what was noticed on the way.
+///
+/// `name_hint` is the name of the file; its ending decides only where the content does not.
+/// Coordinates are finite and never −0; every corner index is valid; there is at least one facet.
+///
+/// # Errors
+/// [`ReadError`] when there is nothing that could be measured, with the cause and the remedy.
+pub fn read(bytes: &[u8], name_hint: &str) -> Result<(TriangleSoup, Vec<Finding>), ReadError> {
+    let ending = name_hint
+        .rsplit_once('.')
+        .map_or(String::new(), |(_, end)| end.to_ascii_lowercase());
+    let mut text_remarks = Remarks::default();
+    let text = encoding::plain(bytes, &mut text_remarks);
+    let kind = sniff::kind(bytes, &text, &ending)?;
+    let mut remarks = match kind {
+        Kind::StlBinary | Kind::Package => Remarks::default(),
+        Kind::StlAscii | Kind::Obj | Kind::Ply => text_remarks,
+    };
+    if let Some(misnamed) = sniff::misnamed(kind, &ending) {
+        remarks.odd(misnamed);
+    }
+    let mut soup = match kind {
+        Kind::StlBinary => stl_binary::read(bytes, &mut remarks)?,
+        Kind::StlAscii => stl_ascii::read(&text, &mut remarks)?,
+        Kind::Obj => obj::read(&text, &mut remarks)?,
+        Kind::Ply => ply::read(&text, &mut remarks)?,
+        Kind::Package => threemf::read(bytes, &mut remarks)?,
+    };
+    if kind != Kind::StlBinary && kind != Kind::Package {
+        say_line_ends(&text, &mut remarks);
+    }
+    if soup.facets.is_empty() {
+        let holds = remarks
+            .worst()
+            .map_or("The file holds no facets.", |worst| worst)
+            .to_owned();
+        return Err(ReadError::Empty { holds });
+    }
+    drop_unusable_points(&mut soup);
+    Ok((soup, remarks.into_findings()))
+}
+
+/// Line ends other than a plain line feed, judged by the first one.
+fn say_line_ends(text: &[u8], remarks: &mut Remarks) {
+    let end = text
+        .iter()
+        .position(|b| matches!(b, b'\r' | b'\n'))
+        .unwrap_or(text.len());
+    match text[end..] {
+        [b'\r', b'\n', ..] => remarks.odd("lines end in CR LF"),
+        [b'\r', ..] => remarks.odd("lines end in CR alone"),
+        _ => {}
+    }
+}
+
+/// Corners of that many facets, if 32-bit indices can carry them.
+fn corner_total(facets: usize) -> Result<usize, ReadError> {
+    let corners = facets.checked_mul(3).filter(|n| *n < u32::MAX as usize);
+    corners.ok_or_else(|| ReadError::TooLarge {
+        problem: format!(
+            "The model has more than {} facets.",
+            wording::grouped(u64::from(u32::MAX / 3))
+        ),
+    })
+}
+
+/// Facets for points that come three by three.
+fn consecutive(points: usize) -> Vec<[u32; 3]> {
+    (0..points as u32 / 3)
+        .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])
+        .collect()
+}
+
+fn say_not_finite(n: usize, noun: &str, remarks: &mut Remarks) {
+    if n == 0 {
+        return;
+    }
+    let (message, severity) = if noun == "vertex" {
+        let has = if n == 1 {
+            "has a coordinate that is"
+        } else {
+            "have coordinates that are"
+        };
+        (
+            format!(
+                "{} {has} no finite number (NaN or infinite).",
+                count(n, noun)
+            ),
+            Severity::Warning,
+        )
+    } else {
+        let was = if n == 1 { "was" } else { "were" };
+        let message = format!(
+            "{} with coordinates that are no finite number (NaN or infinite) {was} left out.",
+            count(n, noun)
+        );
+        (message, Severity::Error)
+    };
+    remarks.add(
+        Code::NotFinite,
+        severity,
+        message,
+        "Export it again: the shape has holes there.",
+    );
+}
+
+/// Takes out points that are no finite numbers; no facet uses them any more.
+fn drop_unusable_points(soup: &mut TriangleSoup) {
+    let usable = |p: &[f64; 3]| p.iter().all(|x| x.is_finite());
+    if soup.points.iter().all(usable) {
+        return;
+    }
+    let mut kept = 0u32;
+    let renumbered: Vec<u32> = soup
+        .points
+        .iter()
+        .map(|p| {
+            kept += u32::from(usable(p));
+            kept.saturating_sub(1)
+        })
+        .collect();
+    soup.points.retain(usable);
+    for corner in soup.facets.as_flattened_mut() {
+        *corner = renumbered[*corner as usize];
+    }
 }

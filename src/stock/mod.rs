@@ -1,1 +1,20 @@
-//! stock.
+//! Published sizes: what a section or a plate could be bought as, and what the sizes found say
+//! about the unit of a file.
+//!
+//! The tables are the CSV files of `shared/`, compiled in; each names its source. A table only
+//! counts towards "this is that size"; no measured number is ever moved to a published one.
+
+mod background;
+mod catalogue;
+mod density;
+mod hole_size;
+mod nearest;
+mod plate_size;
+mod row;
+mod unit;
+mod unit_words;
+
+pub use density::{Density, densities, density};
+pub use nearest::{is_published_round, nearest};
+pub use plate_size::plate_thickness;
+pub use unit::{Evidence, UnitGuess, infer_unit};

@@ -1,0 +1,75 @@
+//! Why a verb could not be done: cause, then remedy, in one text.
+
+use std::io;
+
+use thiserror::Error;
+
+use crate::read::ReadError;
+
+/// The input or the options can't be used.
+#[derive(Debug, Error)]
+pub enum Failure {
+    /// The model file can't be opened.
+    #[error("{path} can't be opened: {why}. Check the path and that you may read the file.")]
+    Open {
+        /// Path as given.
+        path: String,
+        /// What the system said.
+        why: String,
+    },
+    /// The file is no model that can be read.
+    #[error("{path}: {why}")]
+    Read {
+        /// Path as given.
+        path: String,
+        /// What is wrong with it, with its remedy.
+        why: ReadError,
+    },
+    /// No part has the mark asked for.
+    #[error("No part of {path} has the mark \"{mark}\". {}", marks_there(marks))]
+    NoSuchPart {
+        /// Path as given.
+        path: String,
+        /// Mark as given.
+        mark: String,
+        /// Marks there are.
+        marks: Vec<String>,
+    },
+    /// No verb has the name asked for.
+    #[error("There is no verb \"{0}\". `soapstone help` lists them.")]
+    NoSuchVerb(String),
+    /// Standard output can't be written to.
+    #[error("The answer can't be written: {0}. Check the place it is sent to.")]
+    Write(#[from] io::Error),
+    /// The answer can't be put in the format asked for.
+    #[error(
+        "The answer can't be put into this format: {0}. Ask for another --format and report the model."
+    )]
+    Format(String),
+}
+
+impl Failure {
+    /// Exit code of the program.
+    pub fn code(&self) -> u8 {
+        2
+    }
+}
+
+const MARKS_NAMED: usize = 20;
+
+fn marks_there(marks: &[String]) -> String {
+    let named = marks
+        .iter()
+        .take(MARKS_NAMED)
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .join(", ");
+    match marks.len() {
+        0 => "It has no parts at all.".to_owned(),
+        few if few <= MARKS_NAMED => format!("Ask for one of {named}."),
+        many => format!(
+            "Ask for one of {named} or the {} others.",
+            many - MARKS_NAMED
+        ),
+    }
+}

@@ -1,0 +1,97 @@
+//! `read MODEL`: the parts of a model.
+
+use std::fs;
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::{Answer, Failure, terminal};
+use crate::analysis::{self, Asked};
+use crate::measure::{STEEL_DENSITY, Show, Unit};
+use crate::report::table::{Look, table};
+use crate::report::{Report, csv, json, only_part};
+
+/// Measure a model and list its parts
+#[derive(Debug, Args)]
+pub struct Options {
+    /// The model: STL, OBJ, PLY or 3MF
+    model: PathBuf,
+
+    /// Unit the file is drawn in: mm, cm, m, in or ft. Without it the unit is worked out, and the
+    /// report says how
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<Unit>,
+
+    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions. JSON is always in mm
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    show: Show,
+
+    /// Only the part with this mark
+    #[arg(long, value_name = "MARK")]
+    part: Option<String>,
+
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    format: Format,
+
+    /// Columns of the table, 72 or more; the width of the terminal without it
+    #[arg(long, value_name = "COLUMNS")]
+    width: Option<usize>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Format {
+    /// A table for reading
+    Table,
+    /// Everything, for other programs; `soapstone schema` describes it
+    Json,
+    /// One row per different part, for a spreadsheet
+    Csv,
+}
+
+pub fn run(options: &Options) -> Result<Answer, Failure> {
+    let report = analyse(options)?;
+    let text = match options.format {
+        Format::Table => table(
+            &report,
+            &Look {
+                show: options.show,
+                width: options.width.unwrap_or_else(terminal::width),
+                colour: terminal::colour(),
+            },
+        ),
+        Format::Json => json::json(&report).map_err(|why| Failure::Format(why.to_string()))?,
+        Format::Csv => {
+            csv::csv(&report, options.show).map_err(|why| Failure::Format(why.to_string()))?
+        }
+    };
+    terminal::write(text.as_bytes())?;
+    Ok(Answer::Done)
+}
+
+fn analyse(options: &Options) -> Result<Report, Failure> {
+    let path = options.model.display().to_string();
+    let bytes = fs::read(&options.model).map_err(|why| Failure::Open {
+        path: path.clone(),
+        why: why.to_string(),
+    })?;
+    let asked = Asked {
+        mm_per_unit: options.unit.map(Unit::millimetres),
+        density: STEEL_DENSITY,
+    };
+    let report = analysis::analyse(&bytes, &path, &asked).map_err(|why| Failure::Read {
+        path: path.clone(),
+        why,
+    })?;
+    match &options.part {
+        None => Ok(report),
+        Some(mark) => {
+            let marks = report.parts.iter().map(|part| part.mark.clone()).collect();
+            only_part(report, mark).ok_or_else(|| Failure::NoSuchPart {
+                path,
+                mark: mark.clone(),
+                marks,
+            })
+        }
+    }
+}

@@ -1,0 +1,679 @@
+//! From the fitted model to the numbers a shop reads.
+
+use super::caps::{Sorted, sort};
+use super::ends::{Closing, closings, extent, face_tolerance};
+use super::fit::Model;
+use super::numbers::{Numbers, Setting, centred_path, cut_point, numbers, trimmed};
+use super::orient::{reversed, turned};
+use super::profile::{Contour, Profile};
+use super::trace::Traced;
+use super::track::Facets;
+use super::{Centreline, Cut, End, EndShape, Hand, Member, Saddle, Section, Shape, Span};
+use crate::body::Body;
+use crate::finding::{Code, Finding, Severity};
+use crate::geometry::{Pt3, Vec3};
+use crate::measure::Quantity;
+
+/// A member and what goes with it.
+pub struct Described {
+    /// The member.
+    pub member: Member,
+    /// Volume of the design solid, mm³.
+    pub volume: Option<Quantity>,
+    /// Area of all its faces, mm².
+    pub surface_area: Option<Quantity>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// Share of the body's facet area the member explains as swept surface and plain ends.
+    pub explained: f64,
+    /// True when the section has a hollow.
+    pub hollow: bool,
+    /// True when the inner and outer corner arcs of an angle or channel share their centres.
+    pub folded: bool,
+}
+
+/// Smallest half-width ever printed: a thousandth of a millimetre or of a degree.
+const FLOOR: f64 = 1e-3;
+
+/// Numbers with their half-widths.
+struct Measured {
+    numbers: Numbers,
+    uncertainty: Vec<f64>,
+    floor: f64,
+}
+
+impl Measured {
+    fn with(&self, key: &str, extra: f64) -> Option<Quantity> {
+        let &i = self.numbers.index.get(key)?;
+        let value = *self.numbers.values.get(i)?;
+        let u = *self.uncertainty.get(i)?;
+        (value.is_finite() && u.is_finite())
+            .then(|| Quantity::new(value, (4.0 * u * u + extra * extra).sqrt() + self.floor.max(4e-9 * value.abs())))
+    }
+
+    fn get(&self, key: &str) -> Option<Quantity> {
+        self.with(key, 0.0)
+    }
+}
+
+fn array(v: &Vec3) -> [f64; 3] {
+    [v.x, v.y, v.z]
+}
+
+fn place(p: &Pt3) -> [f64; 3] {
+    [p.x, p.y, p.z]
+}
+
+/// Quarter turns that bring the section's axes to the convention: height radial in the first arc;
+/// on a straight piece width ≥ height (angle: width along the longer leg; channel: height over the
+/// flanges).
+fn quarters(model: &Model, pieces: &[usize]) -> i32 {
+    let first_arc = pieces.iter().map(|&i| model.path.pieces[i]).find(|p| p.curvature != 0.0);
+    let round = matches!(model.profile.contours[0], Contour::Circle { .. });
+    if let Some(arc) = first_arc {
+        if round {
+            return 0;
+        }
+        // centre direction along +h is bend 0: turn the axes by the bend, to the nearest quarter
+        return (arc.bend / std::f64::consts::FRAC_PI_2).round() as i32;
+    }
+    let Contour::Sides(sides) = &model.profile.contours[0] else { return 0 };
+    let size = |d: nalgebra::Vector2<f64>| {
+        let c = &model.profile.contours[0];
+        super::numbers::support(c, &d) + super::numbers::support(c, &-d)
+    };
+    let (w, h) = (size(nalgebra::Vector2::x()), size(nalgebra::Vector2::y()));
+    if shape_of(&model.profile, 0.0).0 == Shape::Channel {
+        // the web is the long outer side opposite the open one: flanges run square to it
+        let web_vertical = channel_web_is_vertical(sides);
+        return if web_vertical { 0 } else { 1 };
+    }
+    if h > w * (1.0 + 1e-9) { 1 } else { 0 }
+}
+
+/// The open side of a channel has two concave corners next to each other; the web faces the other way.
+fn channel_web_is_vertical(sides: &[super::profile::Side]) -> bool {
+    let n = sides.len();
+    let concave = |j: usize| (sides[(j + 1) % n].normal - sides[j].normal).sin() < 0.0;
+    (0..n)
+        .find(|&j| concave(j) && concave((j + 1) % n))
+        .map(|j| sides[(j + 1) % n].normal.cos().abs() > 0.5)
+        .unwrap_or(true)
+}
+
+/// Shape of a profile, and whether its corners are those of a fold. `slack` is how unequal the sides
+/// of a square may be, mm.
+fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
+    let hollow = profile.contours.len() > 1;
+    match &profile.contours[0] {
+        Contour::Circle { .. } => match profile.contours.get(1) {
+            None => (Shape::RoundBar, false),
+            Some(Contour::Circle { .. }) if profile.contours.len() == 2 => (Shape::Round, false),
+            _ => (Shape::Other, false),
+        },
+        Contour::Sides(sides) => {
+            let n = sides.len();
+            let right = |j: usize| ((sides[(j + 1) % n].normal - sides[j].normal).sin().abs() - 1.0).abs() < 1e-6;
+            if !(0..n).all(right) {
+                return (Shape::Other, false);
+            }
+            let concave = (0..n)
+                .filter(|&j| (sides[(j + 1) % n].normal - sides[j].normal).sin() < 0.0)
+                .count();
+            if n == 4 {
+                if hollow && !matches!(profile.contours.get(1), Some(Contour::Sides(s)) if s.len() == 4)
+                    || profile.contours.len() > 2
+                {
+                    return (Shape::Other, false);
+                }
+                let w = sides[0].offset + sides[2].offset;
+                let h = sides[1].offset + sides[3].offset;
+                let square = (w - h).abs() <= slack;
+                return (
+                    match (hollow, square) {
+                        (true, true) => Shape::Square,
+                        (true, false) => Shape::Rect,
+                        (false, true) => Shape::SquareBar,
+                        (false, false) => Shape::FlatBar,
+                    },
+                    false,
+                );
+            }
+            if hollow {
+                return (Shape::Other, false);
+            }
+            let (shape, expected) = match (n, concave) {
+                (6, 1) => (Shape::Angle, 1),
+                (8, 2) => (Shape::Channel, 2),
+                _ => return (Shape::Other, false),
+            };
+            if shape == Shape::Channel {
+                // a Z has two concave corners too, but not next to each other over its open side
+                let c = |j: usize| (sides[(j + 1) % n].normal - sides[j % n].normal).sin() < 0.0;
+                if !(0..n).any(|j| c(j) && c((j + 1) % n)) {
+                    return (Shape::Other, false);
+                }
+            }
+            let rounded_heels = (0..n)
+                .filter(|&j| (sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0 && sides[j].corner > 0.0)
+                .count();
+            (shape, rounded_heels == expected)
+        }
+    }
+}
+
+/// Leg or web thicknesses of an angle or channel: distances between facing parallel sides.
+fn leg_keys(sides: &[super::profile::Side]) -> Vec<(usize, usize)> {
+    let n = sides.len();
+    let concave = |j: usize| (sides[(j + 1) % n].normal - sides[j % n].normal).sin() < 0.0;
+    let mut out: Vec<(usize, usize)> = Vec::new();
+    for j in (0..n).filter(|&j| concave(j)) {
+        // the two sides at a concave corner face away from the legs' outer sides
+        for inner in [j, (j + 1) % n] {
+            let opposite = (0..n)
+                .filter(|&k| (sides[k].normal - sides[inner].normal).cos() < -0.5)
+                .min_by(|&a, &b| {
+                    let gap = |k: usize| (sides[inner].offset + sides[k].offset).abs();
+                    gap(a).total_cmp(&gap(b))
+                });
+            if let Some(k) = opposite
+                && !out.contains(&(inner, k))
+            {
+                out.push((inner, k));
+            }
+        }
+    }
+    out
+}
+
+/// Describes a traced body.
+pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Described> {
+    let mut findings = Vec::new();
+    let tolerance = face_tolerance(body, traced);
+    let sorted = sort(body, facets, &traced.track, &traced.fitted.model, tolerance);
+    let ends: Vec<Closing> = if traced.track.closed { Vec::new() } else { closings(body, facets, traced, &sorted).to_vec() };
+    let (first, last) = extent(&sorted);
+    let kept = kept_pieces(&traced.fitted.model, &ends, [first, last]);
+    let quarter = quarters(&traced.fitted.model, &kept);
+    let forward = |m: &Model| turned(m, quarter);
+    let described = measure(body, facets, traced, &sorted, &ends, &forward, [first, last], &kept)?;
+    let mut member = described.0;
+    let mut numbers = described.1;
+    if !ends.is_empty() {
+        // the other reading: ends swapped, path reversed, axes to the convention again
+        let total = traced.fitted.model.path.length();
+        let back_ends: Vec<Closing> = ends.iter().rev().map(|c| flip_closing(c, total)).collect();
+        let kept_back = kept_pieces(&reversed(&traced.fitted.model), &back_ends, [total - last, total - first]);
+        let quarter_back = quarters(&reversed(&traced.fitted.model), &kept_back);
+        let backward = |m: &Model| turned(&reversed(m), quarter_back);
+        let other = measure(body, facets, traced, &sorted, &back_ends, &backward, [total - last, total - first], &kept_back)?;
+        if comes_first(&other.0, &member) {
+            member = other.0;
+            numbers = other.1;
+        }
+    }
+    let explained_area: f64 = (0..body.facets.len())
+        .filter(|&f| sorted.contour[f] != crate::weld::NONE)
+        .map(|f| facets.area[f])
+        .sum::<f64>()
+        + sorted
+            .caps
+            .iter()
+            .filter(|c| c.facing.abs() > 0.25)
+            .flat_map(|c| &c.facets)
+            .map(|&f| facets.area[f as usize])
+            .sum::<f64>();
+    let total: f64 = facets.area.iter().sum();
+    for (e, closing) in ends.iter().enumerate() {
+        match closing {
+            Closing::Other { .. } => findings.push(Finding::new(
+                Code::EndAssumed,
+                Severity::Warning,
+                format!("End {e} is cut by neither one plane, two planes nor another tube; its length is taken to where the first metal is missing."),
+                "Mark this end from the model or ask for a drawing of it.",
+            )),
+            Closing::Open { .. } => findings.push(Finding::new(
+                Code::EndAssumed,
+                Severity::Warning,
+                format!("End {e} has no face in the model; it is taken to be where the surface stops."),
+                "Export the model again as closed solids.",
+            )),
+            _ => {}
+        }
+    }
+    arc_findings(&member, &mut findings);
+    let (_, folded) = shape_of(&traced.fitted.model.profile, 0.0);
+    let (volume, surface_area) = volume_and_area(&numbers, &ends, &member);
+    Some(Described {
+        volume,
+        surface_area,
+        findings,
+        explained: if total > 0.0 { explained_area / total } else { 0.0 },
+        hollow: traced.fitted.model.profile.contours.len() > 1,
+        folded,
+        member,
+    })
+}
+
+/// A closing read from the far end of a path `total` mm long. Faces stand in the file's frame.
+fn flip_closing(c: &Closing, total: f64) -> Closing {
+    match c {
+        Closing::Other { from, to } => Closing::Other { from: total - from, to: total - to },
+        Closing::Open { at } => Closing::Open { at: total - at },
+        Closing::Planes(_) | Closing::Saddle(_) => c.clone(),
+    }
+}
+
+fn kept_pieces(model: &Model, ends: &[Closing], near: [f64; 2]) -> Vec<usize> {
+    let (path, _) = centred_path(model);
+    if ends.len() < 2 {
+        return (0..path.pieces.len()).collect();
+    }
+    let from = super::numbers::centreline_end(&path, &ends[0], -1.0, near[0]);
+    let to = super::numbers::centreline_end(&path, &ends[1], 1.0, near[1]);
+    trimmed(&path, from, to).into_iter().map(|(i, ..)| i).collect()
+}
+
+/// True when reading `a` comes before reading `b`: span kinds and lengths, end cuts, hole stations;
+/// differences inside ± do not count.
+fn comes_first(a: &Member, b: &Member) -> bool {
+    let list = |m: &Member| -> Vec<Quantity> {
+        let mut out = Vec::new();
+        for s in &m.spans {
+            let (kind, length) = match s {
+                Span::Straight { length } => (0.0, *length),
+                Span::Arc { length, .. } => (1.0, *length),
+                Span::Helix { length, .. } => (2.0, *length),
+                Span::Free { length, .. } => (3.0, *length),
+            };
+            out.push(Quantity::new(kind, 0.0));
+            out.push(length);
+        }
+        for e in &m.ends {
+            out.push(Quantity::new(e.cuts.len() as f64, 0.0));
+            for c in &e.cuts {
+                out.extend([c.off_square, c.tilt_width, c.tilt_height]);
+            }
+        }
+        out.extend(m.holes.iter().filter_map(|h| h.station));
+        out
+    };
+    for (x, y) in list(a).iter().zip(list(b)) {
+        if (x.value - y.value).abs() > x.plus_minus + y.plus_minus + 1e-9 {
+            return x.value < y.value;
+        }
+    }
+    false
+}
+
+#[allow(clippy::too_many_arguments)]
+fn measure(
+    body: &Body,
+    facets: &Facets,
+    traced: &Traced,
+    sorted: &Sorted,
+    ends: &[Closing],
+    view: &dyn Fn(&Model) -> Model,
+    near: [f64; 2],
+    kept: &[usize],
+) -> Option<(Member, Measured)> {
+    let setting = Setting { closings: ends, near };
+    let (values, uncertainty) = traced.fitted.propagate(&|m| numbers(&view(m), &setting, kept).values);
+    let nominal = view(&traced.fitted.model);
+    let named = numbers(&nominal, &setting, kept);
+    let measured = Measured {
+        numbers: Numbers { index: named.index, values },
+        uncertainty,
+        floor: FLOOR.max(body.quantum),
+    };
+    let (path, g) = centred_path(&nominal);
+    let section = section(&nominal, &measured, &g)?;
+    let face_u = |c: &Closing| match c {
+        Closing::Planes(p) => p.first().map_or(0.0, |p| 2.0 * p.rms.max(traced.sigma) / (p.count as f64).sqrt()),
+        Closing::Saddle(c) => c.plus_minus,
+        Closing::Other { from, to } => (to - from).abs(),
+        Closing::Open { .. } => 10.0 * traced.sigma + 0.5,
+    };
+    let ends_u: Vec<f64> = ends.iter().map(face_u).collect();
+    let both = ends_u.iter().map(|u| u * u).sum::<f64>().sqrt();
+    let spans = spans(&nominal, &path, kept, &measured, &ends_u)?;
+    let closed = ends.is_empty();
+    let rise = rise(&spans, &path, &measured, both);
+    let centreline = Centreline {
+        length: measured.with("length", both),
+        chord: if closed { None } else { measured.with("chord", both) },
+        rise,
+        closed,
+    };
+    let described_ends = if closed { Vec::new() } else { end_list(&path, &measured, ends, traced) };
+    let straight = spans.iter().all(|s| matches!(s, Span::Straight { .. }));
+    let twist = twist(&measured, &described_ends);
+    let holes = super::holes::holes(body, facets, traced, sorted, &path, &measured_extent(&measured));
+    let member = Member {
+        section,
+        centreline,
+        spans,
+        longest_edge: if straight { measured.with("longest", both) } else { None },
+        shortest_edge: if straight { measured.with("shortest", both) } else { None },
+        twist,
+        ends: described_ends,
+        holes,
+    };
+    Some((member, measured))
+}
+
+fn measured_extent(m: &Measured) -> [f64; 2] {
+    [m.numbers.get("from").unwrap_or(0.0), m.numbers.get("to").unwrap_or(0.0)]
+}
+
+fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Section> {
+    let hollow = model.profile.contours.len() > 1;
+    let width = m.get("0.size0");
+    let height = m.get("0.size1");
+    let slack = match (width, height) {
+        (Some(w), Some(h)) => 2.0 * (w.plus_minus + h.plus_minus) + 2e-4 * w.value,
+        _ => 0.0,
+    };
+    let (shape, _) = shape_of(&model.profile, slack);
+    let corner = |contour: usize, convex: bool| -> Option<Quantity> {
+        let Contour::Sides(sides) = model.profile.contours.get(contour)? else { return None };
+        let n = sides.len();
+        let found = (0..n).find(|&j| {
+            ((sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0) == convex && sides[j].corner > 0.0
+        });
+        match found {
+            Some(j) => m.get(&format!("{contour}.corner{j}")),
+            None => Some(Quantity::new(0.0, m.floor)),
+        }
+    };
+    let half_difference = |a: Option<Quantity>, b: Option<Quantity>| -> Option<Quantity> {
+        let (a, b) = (a?, b?);
+        Some(Quantity::new(0.5 * (a.value - b.value), 0.5 * (a.plus_minus.hypot(b.plus_minus)) + 0.5 * m.floor))
+    };
+    let mut s = Section {
+        shape,
+        diameter: None,
+        width: None,
+        height: None,
+        wall: None,
+        corner_radius: None,
+        inner_corner_radius: None,
+        area: m.get("area").map(|a| Quantity::new(a.value, a.plus_minus + m.floor * m.numbers.get("outline").unwrap_or(0.0))),
+        stock: None,
+        contours: model
+            .profile
+            .contours
+            .iter()
+            .map(|c| c.points(0.01).iter().map(|p| [p.x - g.x, p.y - g.y]).collect())
+            .collect(),
+    };
+    match shape {
+        Shape::Round | Shape::RoundBar => {
+            s.diameter = m.get("0.diameter");
+            if hollow {
+                s.wall = half_difference(s.diameter, m.get("1.diameter"));
+            }
+        }
+        Shape::Square | Shape::Rect | Shape::SquareBar | Shape::FlatBar => {
+            s.width = width;
+            s.height = height;
+            s.corner_radius = corner(0, true);
+            if hollow {
+                let a = half_difference(width, m.get("1.size0"))?;
+                let b = half_difference(height, m.get("1.size1"))?;
+                s.wall = Some(Quantity::new(
+                    0.5 * (a.value + b.value),
+                    a.plus_minus.max(b.plus_minus).max(0.5 * (a.value - b.value).abs()),
+                ));
+                s.inner_corner_radius = corner(1, true);
+            }
+        }
+        Shape::Angle | Shape::Channel => {
+            s.width = width;
+            s.height = height;
+            s.corner_radius = corner(0, true);
+            s.inner_corner_radius = corner(0, false);
+            if let Contour::Sides(sides) = &model.profile.contours[0] {
+                let legs: Vec<Quantity> = leg_keys(sides)
+                    .into_iter()
+                    .filter_map(|(i, j)| {
+                        let (a, b) = (m.get(&format!("0.offset{i}"))?, m.get(&format!("0.offset{j}"))?);
+                        Some(Quantity::new((a.value + b.value).abs(), a.plus_minus.hypot(b.plus_minus)))
+                    })
+                    .collect();
+                let least = legs.iter().map(|q| q.value).fold(f64::INFINITY, f64::min);
+                let most = legs.iter().map(|q| q.value).fold(0.0, f64::max);
+                if let Some(q) = legs.iter().find(|q| q.value == least)
+                    && most - least < 2e-3 * most + 4.0 * q.plus_minus
+                {
+                    s.wall = Some(*q);
+                }
+            }
+        }
+        Shape::Other => {
+            s.width = width;
+            s.height = height;
+        }
+    }
+    Some(s)
+}
+
+fn spans(model: &Model, path: &super::path::Path, kept: &[usize], m: &Measured, ends_u: &[f64]) -> Option<Vec<Span>> {
+    let _ = model;
+    let mut out = Vec::new();
+    for (k, &i) in kept.iter().enumerate() {
+        let mut extra = 0.0f64;
+        if k == 0 {
+            extra = extra.hypot(ends_u.first().copied().unwrap_or(0.0));
+        }
+        if k + 1 == kept.len() {
+            extra = extra.hypot(ends_u.get(1).copied().unwrap_or(0.0));
+        }
+        let key = |name: &str| format!("span{k}.{name}");
+        let length = m.with(&key("length"), extra)?;
+        let piece = super::fit::tidy(&path.pieces[i]);
+        let f = path.frame_of(i);
+        let c = f.h * piece.bend.cos() - f.w * piece.bend.sin();
+        if piece.curvature == 0.0 {
+            out.push(Span::Straight { length });
+        } else if piece.torsion != 0.0 {
+            let omega = f.t.cross(&c) * piece.curvature + f.t * piece.torsion;
+            let total = omega.norm_squared();
+            out.push(Span::Helix {
+                length,
+                radius: m.get(&key("helix_radius"))?,
+                pitch: m.get(&key("pitch"))?,
+                turns: m.with(&key("turns"), extra * total.sqrt() / std::f64::consts::TAU)?,
+                hand: if piece.torsion > 0.0 { Hand::Right } else { Hand::Left },
+                centre: place(&(f.point + c * (piece.curvature / total))),
+                axis: array(&omega.normalize()),
+            });
+        } else {
+            let curvature = m.get(&key("curvature"))?;
+            let curvature = Quantity::new(
+                curvature.value,
+                // the floor of a millimetre number means nothing here: a micrometre of rise over the arc
+                (curvature.plus_minus - m.floor).max(0.0) + 8.0 * m.floor / length.value.powi(2).max(1e-9),
+            );
+            let angle = m.with(&key("angle"), (extra * curvature.value).to_degrees())?;
+            let spread = curvature.plus_minus / curvature.value;
+            let sure = spread < 0.5;
+            let radius_pm = |r: f64| 1.0 / curvature.value * spread / (1.0 - spread) + 0.0 * r + m.floor;
+            let radius = sure.then(|| Quantity::new(1.0 / curvature.value, radius_pm(1.0)));
+            let shifted = |name: &str| {
+                let q = m.get(&key(name))?;
+                sure.then(|| Quantity::new(q.value, q.plus_minus.max(radius_pm(1.0))))
+            };
+            out.push(Span::Arc {
+                length,
+                radius,
+                angle,
+                inside_radius: shifted("inside"),
+                outside_radius: shifted("outside"),
+                rotation: m.get(&key("rotation")),
+                curvature,
+                rise: m.get(&key("rise"))?,
+                centre: place(&(f.point + c / piece.curvature)),
+                axis: array(&f.t.cross(&c)),
+            });
+        }
+    }
+    Some(out)
+}
+
+/// Greatest distance of a planar centreline from its chord, mm.
+fn rise(spans: &[Span], path: &super::path::Path, m: &Measured, extra: f64) -> Option<Quantity> {
+    if let [Span::Arc { rise, .. }] = spans {
+        return Some(Quantity::new(rise.value, rise.plus_minus.hypot(0.5 * extra)));
+    }
+    let planar = spans.iter().all(|s| match s {
+        Span::Straight { .. } => true,
+        Span::Arc { rotation: Some(r), .. } => r.value.abs() < 0.2 || (r.value.abs() - 180.0).abs() < 0.2,
+        Span::Arc { .. } => true,
+        _ => false,
+    });
+    let bent = spans.iter().any(|s| matches!(s, Span::Arc { .. }));
+    if !planar || !bent {
+        return None;
+    }
+    let [from, to] = measured_extent(m);
+    let (a, b) = (path.at(from).point, path.at(to).point);
+    let along = (b - a).try_normalize(1e-9)?;
+    let height = (0..=2000)
+        .map(|k| {
+            let d = path.at(from + (to - from) * k as f64 / 2000.0).point - a;
+            (d - along * d.dot(&along)).norm()
+        })
+        .fold(0.0, f64::max);
+    let chord = m.with("chord", extra)?;
+    Some(Quantity::new(height, chord.plus_minus + 1e-6 * height))
+}
+
+fn end_list(path: &super::path::Path, m: &Measured, ends: &[Closing], traced: &Traced) -> Vec<End> {
+    let at = measured_extent(m);
+    let mut out = Vec::new();
+    for (e, side) in [(0usize, -1.0), (1, 1.0)] {
+        let f = path.at(at[e]);
+        let t = f.t * side;
+        let mut end = End {
+            shape: EndShape::Other,
+            point: place(&f.point),
+            tangent: array(&t),
+            width_axis: array(&f.w),
+            height_axis: array(&f.h),
+            cuts: Vec::new(),
+            saddle: None,
+        };
+        match &ends[e] {
+            Closing::Planes(planes) => {
+                end.shape = if planes.len() == 1 { EndShape::Plane } else { EndShape::Double };
+                for (j, p) in planes.iter().enumerate() {
+                    let u = (2.0 * p.rms.max(traced.sigma) / ((p.count as f64).sqrt() * p.spread.max(1e-6))).to_degrees();
+                    let key = |name: &str| m.with(&format!("end{e}.cut{j}.{name}"), u);
+                    if let (Some(off_square), Some(tilt_width), Some(tilt_height)) = (key("off"), key("tilt_w"), key("tilt_h")) {
+                        end.cuts.push(Cut {
+                            off_square,
+                            tilt_width,
+                            tilt_height,
+                            normal: array(&p.normal),
+                            point: place(&cut_point(&f.point, &t, &p.point, &p.normal)),
+                        });
+                    }
+                }
+                end.cuts.sort_by(|a, b| a.off_square.value.total_cmp(&b.off_square.value));
+            }
+            Closing::Saddle(c) => {
+                end.shape = EndShape::Saddle;
+                if let (Some(angle), Some(offset)) = (m.get(&format!("end{e}.angle")), m.get(&format!("end{e}.offset"))) {
+                    let spread = (c.plus_minus / c.radius).to_degrees();
+                    end.saddle = Some(Saddle {
+                        diameter: Quantity::new(2.0 * c.radius, 2.0 * c.plus_minus + m.floor),
+                        angle: Quantity::new(angle.value, angle.plus_minus + spread),
+                        offset: Quantity::new(offset.value, offset.plus_minus + c.plus_minus),
+                        point: place(&c.point),
+                        axis: array(&c.axis),
+                    });
+                }
+            }
+            Closing::Other { .. } | Closing::Open { .. } => {}
+        }
+        out.push(end);
+    }
+    out
+}
+
+/// How far the far end's cut is turned against the first, degrees in (−180, 180].
+fn twist(m: &Measured, ends: &[End]) -> Option<Quantity> {
+    let [a, b] = ends else { return None };
+    let lean = |e: &End, k: usize| -> Option<Quantity> {
+        let [cut] = &e.cuts[..] else { return None };
+        // a square cut leans nowhere
+        if cut.off_square.value < 3.0 * cut.off_square.plus_minus + 0.02 {
+            return None;
+        }
+        let q = m.get(&format!("end{k}.cut0.lean"))?;
+        let spread = cut.off_square.plus_minus / cut.off_square.value.to_radians().sin();
+        Some(Quantity::new(q.value, q.plus_minus + spread))
+    };
+    let (x, y) = (lean(a, 0)?, lean(b, 1)?);
+    let turn = y.value - x.value;
+    let turn = turn - 360.0 * ((turn - 1e-9) / 360.0).round();
+    Some(Quantity::new(turn, x.plus_minus.hypot(y.plus_minus)))
+}
+
+fn arc_findings(member: &Member, findings: &mut Vec<Finding>) {
+    for (k, s) in member.spans.iter().enumerate() {
+        if let Span::Arc { radius: None, curvature, length, .. } = s {
+            let least = 1.0 / (curvature.value + curvature.plus_minus);
+            findings.push(Finding::new(
+                Code::ArcUnclear,
+                Severity::Warning,
+                format!(
+                    "Span {} bends so little over its {:.0} mm that straight cannot be ruled out: its radius is at least {:.0} mm.",
+                    k + 1,
+                    length.value,
+                    least
+                ),
+                "Go by the rise, not by the radius, or ask for the radius.",
+            ));
+        }
+    }
+}
+
+fn volume_and_area(m: &Measured, ends: &[Closing], member: &Member) -> (Option<Quantity>, Option<Quantity>) {
+    let Some(section_area) = m.get("area") else { return (None, None) };
+    let outline = m.numbers.get("outline").unwrap_or(0.0);
+    let plain = ends.iter().all(|e| matches!(e, Closing::Planes(_) | Closing::Saddle(_)));
+    if !plain {
+        return (None, None);
+    }
+    let mut cut_faces = 0.0;
+    for e in &member.ends {
+        cut_faces += match &e.cuts[..] {
+            [c] => section_area.value / c.off_square.value.to_radians().cos().max(0.05),
+            _ => 1.2 * section_area.value,
+        };
+    }
+    let single = member.ends.iter().all(|e| e.cuts.len() == 1);
+    let (hole_volume, hole_area) = member.holes.iter().fold((0.0, 0.0), |(v, a), h| {
+        let d = h.diameter.map_or(0.0, |q| q.value);
+        let wall = member.section.wall.map_or(0.0, |q| q.value);
+        let face = std::f64::consts::FRAC_PI_4 * d * d;
+        let n = h.walls as f64;
+        (v + n * face * wall, a + n * (2.0 * face - std::f64::consts::PI * d * wall))
+    });
+    let holes = !member.holes.is_empty();
+    let length = m.numbers.get("length").unwrap_or(0.0);
+    let volume = m.get("volume").map(|q| {
+        let doubt = if holes { 0.1 * hole_volume } else { 0.0 } + if single { 0.0 } else { 0.05 * section_area.value };
+        Quantity::new(
+            q.value - hole_volume,
+            q.plus_minus + m.floor * outline * length + doubt + 1e-5 * q.value,
+        )
+    });
+    let surface = m.get("lateral").map(|q| {
+        let doubt = if holes { 0.1 * hole_area.abs() } else { 0.0 } + if single { 0.002 } else { 0.2 } * cut_faces;
+        Quantity::new(q.value + cut_faces - hole_area, q.plus_minus + m.floor * length + doubt + 1e-5 * q.value)
+    });
+    (volume, surface)
+}

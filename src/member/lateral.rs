@@ -1,0 +1,126 @@
+//! Which facets lie on the swept surface, and on which contour of the section.
+
+use super::track::{Facets, Track};
+use crate::body::Body;
+use crate::geometry::Pt3;
+use crate::weld::NONE;
+
+/// A vertex of the swept surface.
+#[derive(Clone, Copy, Debug)]
+pub struct Observation {
+    /// Vertex number in the body.
+    pub vertex: u32,
+    /// Place, mm.
+    pub point: Pt3,
+    /// Contour of the section it belongs to.
+    pub contour: usize,
+    /// Rough distance along the track, mm.
+    pub near: f64,
+    /// True when every facet around it is of the swept surface.
+    pub interior: bool,
+    /// True when the facets around it face two ways: it stands on a sharp corner of the section.
+    pub sharp: bool,
+}
+
+/// Facets of a body that may be lateral.
+pub struct Lateral {
+    /// Contour number of each facet, or [`NONE`].
+    pub contour: Vec<u32>,
+    /// Vertices of those facets.
+    pub observations: Vec<Observation>,
+}
+
+/// Index of the station nearest to `p`.
+fn nearest_station(track: &Track, p: &Pt3) -> usize {
+    let mut best = (f64::INFINITY, 0);
+    for (i, s) in track.stations.iter().enumerate() {
+        let d = (p - s.centre).norm_squared();
+        if d < best.0 {
+            best = (d, i);
+        }
+    }
+    best.1
+}
+
+/// Rough distance of `p` along the track, mm.
+pub fn rough_distance(track: &Track, p: &Pt3) -> f64 {
+    let i = nearest_station(track, p);
+    let s = &track.stations[i];
+    s.walked + (p - s.centre).dot(&s.tangent)
+}
+
+/// Grows the lateral surface from the facets the stations cut, over facets that run with the sweep.
+pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
+    const STEEPEST: f64 = 0.5;
+    // cosine of 50 degrees: above the 45 degree steps of the coarsest rounded corners
+    const SHARP: f64 = 0.643;
+    let count = body.facets.len();
+    let runs_with_sweep: Vec<bool> = (0..count)
+        .map(|f| {
+            let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
+            let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
+            let s = &track.stations[nearest_station(track, &g)];
+            facets.normal[f].dot(&s.tangent).abs() < STEEPEST
+        })
+        .collect();
+    let mut contour = vec![NONE; count];
+    let mut stack: Vec<u32> = Vec::new();
+    for s in &track.stations {
+        for (k, chain) in s.contours.iter().enumerate() {
+            for c in &chain.chords {
+                let f = c.facet as usize;
+                if contour[f] == NONE && runs_with_sweep[f] {
+                    contour[f] = k as u32;
+                    stack.push(c.facet);
+                }
+            }
+        }
+    }
+    while let Some(f) = stack.pop() {
+        for &g in &body.neighbours[f as usize] {
+            if g != NONE && contour[g as usize] == NONE && runs_with_sweep[g as usize] {
+                contour[g as usize] = contour[f as usize];
+                stack.push(g);
+            }
+        }
+    }
+    let mut label = vec![NONE; body.vertices.len()];
+    let mut interior = vec![true; body.vertices.len()];
+    let mut sharp = vec![false; body.vertices.len()];
+    let mut faces: Vec<Option<crate::geometry::Vec3>> = vec![None; body.vertices.len()];
+    for f in 0..count {
+        for k in 0..3 {
+            let v = body.facets[f][k] as usize;
+            if contour[f] == NONE {
+                interior[v] = false;
+            } else {
+                if label[v] != NONE && label[v] != contour[f] {
+                    interior[v] = false;
+                }
+                label[v] = contour[f];
+                // slivers have no direction worth the name
+                if facets.area[f] > 0.0 {
+                    match faces[v] {
+                        None => faces[v] = Some(facets.normal[f]),
+                        Some(n) => sharp[v] |= n.dot(&facets.normal[f]) < SHARP,
+                    }
+                }
+                if body.neighbours[f][k] == NONE || body.neighbours[f][(k + 2) % 3] == NONE {
+                    interior[v] = false;
+                }
+            }
+        }
+    }
+    let observations = (0..body.vertices.len())
+        .filter(|&v| label[v] != NONE)
+        .map(|v| Observation {
+            vertex: v as u32,
+            point: body.vertices[v],
+            contour: label[v] as usize,
+            near: rough_distance(track, &body.vertices[v]),
+            interior: interior[v],
+            sharp: sharp[v],
+        })
+        .collect();
+    Lateral { contour, observations }
+}

@@ -1,0 +1,421 @@
+//! Walks a section plane along a swept body and records where its centre goes.
+//!
+//! The walk finds structure, not numbers: section centres taken between the rings of a faceted bend
+//! sit inside the true curve by the facet's sag. Numbers come from `fit`.
+
+use crate::body::Body;
+use crate::geometry::slice::{Chain, slice};
+use crate::geometry::{Pt3, Vec3, perpendicular_pair};
+
+/// Greatest share of a section's outline that may run against the sweep, as a mean-square cosine,
+/// before the plane is taken to have reached an end.
+const WORST_TILT_SQUARE: f64 = 0.04;
+
+/// One section plane.
+#[derive(Clone, Debug)]
+pub struct Station {
+    /// Area centroid of the metal, mm.
+    pub centre: Pt3,
+    /// Unit direction of travel: the direction least crossed by the normals of the facets cut.
+    pub tangent: Vec3,
+    /// Distance walked from the first station, mm.
+    pub walked: f64,
+    /// Outer contour first, then the inner ones.
+    pub contours: Vec<Chain>,
+    /// Length of all contours, mm.
+    pub perimeter: f64,
+    /// Metal area, mm².
+    pub area: f64,
+    /// Mean-square cosine between facet normals and `tangent`.
+    pub tilt_square: f64,
+}
+
+/// The stations along one member, in order.
+#[derive(Clone, Debug)]
+pub struct Track {
+    /// Stations in order of travel.
+    pub stations: Vec<Station>,
+    /// True when the walk came back to where it began.
+    pub closed: bool,
+    /// Radius of the smallest circle about the centre that holds a section, mm.
+    pub reach: f64,
+}
+
+/// Facet normals and areas, computed once for a body.
+pub struct Facets {
+    /// Unit normal, zero for a degenerate facet.
+    pub normal: Vec<Vec3>,
+    /// Area, mm².
+    pub area: Vec<f64>,
+}
+
+/// Normals and areas of all facets of `body`.
+pub fn facets(body: &Body) -> Facets {
+    let mut normal = Vec::with_capacity(body.facets.len());
+    let mut area = Vec::with_capacity(body.facets.len());
+    for f in &body.facets {
+        let [a, b, c] = f.map(|v| body.vertices[v as usize]);
+        let n = (b - a).cross(&(c - a));
+        let twice = n.norm();
+        area.push(0.5 * twice);
+        normal.push(if twice > 0.0 { n / twice } else { Vec3::zeros() });
+    }
+    Facets { normal, area }
+}
+
+/// Direction least crossed by the normals of the chords, weighted by chord length, and the
+/// mean-square cosine left. Ties go towards `near`.
+fn sweep_direction(contours: &[Chain], facets: &Facets, near: &Vec3) -> Option<(Vec3, f64)> {
+    let mut m = nalgebra::Matrix3::<f64>::zeros();
+    let mut total = 0.0;
+    for chord in contours.iter().flat_map(|c| &c.chords) {
+        let l = (chord.to - chord.from).norm();
+        let n = &facets.normal[chord.facet as usize];
+        m += l * n * n.transpose();
+        total += l;
+    }
+    if !(total > 0.0) {
+        return None;
+    }
+    m /= total;
+    // a faint pull towards the old direction decides flat sections, whose normals leave a plane free
+    m += 1e-9 * (nalgebra::Matrix3::identity() - near * near.transpose());
+    let eigen = nalgebra::SymmetricEigen::new(m);
+    let k = eigen.eigenvalues.imin();
+    let mut t: Vec3 = eigen.eigenvectors.column(k).into();
+    if t.dot(near) < 0.0 {
+        t = -t;
+    }
+    Some((t, eigen.eigenvalues[k].max(0.0)))
+}
+
+/// Net area and centroid of contours about plane normal `n`.
+fn area_and_centroid(contours: &[Chain], n: &Vec3) -> (f64, Pt3) {
+    let o = contours[0].chords[0].from;
+    let mut area = 0.0;
+    let mut moment = Vec3::zeros();
+    for c in contours.iter().flat_map(|c| &c.chords) {
+        let (a, b) = (c.from - o, c.to - o);
+        let twice = a.cross(&b).dot(n);
+        area += 0.5 * twice;
+        moment += twice * (a + b) / 6.0;
+    }
+    if area.abs() < 1e-30 {
+        return (0.0, o);
+    }
+    (area, o + moment / area)
+}
+
+/// Distance from `p` to the nearest chord of a chain, mm.
+fn distance_to_chain(chain: &Chain, p: &Pt3) -> f64 {
+    chain
+        .chords
+        .iter()
+        .map(|c| {
+            let d = c.to - c.from;
+            let l = d.norm_squared();
+            let u = if l > 0.0 { ((p - c.from).dot(&d) / l).clamp(0.0, 1.0) } else { 0.0 };
+            (p - (c.from + d * u)).norm()
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// True when `p` lies inside the closed chain (even-odd rule in the plane with normal `n`).
+fn encloses(chain: &Chain, p: &Pt3, n: &Vec3) -> bool {
+    let (u, v) = perpendicular_pair(n);
+    let mut inside = false;
+    for c in &chain.chords {
+        let (a, b) = (c.from - p, c.to - p);
+        let (ay, by) = (a.dot(&v), b.dot(&v));
+        if (ay > 0.0) != (by > 0.0) {
+            let (ax, bx) = (a.dot(&u), b.dot(&u));
+            if ax + (bx - ax) * ay / (ay - by) > 0.0 {
+                inside = !inside;
+            }
+        }
+    }
+    inside
+}
+
+/// The contours of one section: among all chains in the plane, the outer one picked by `choose`
+/// and the chains inside it.
+fn contours_of(
+    body: &Body,
+    point: &Pt3,
+    normal: &Vec3,
+    choose: &dyn Fn(&[Chain]) -> Option<usize>,
+) -> Option<Vec<Chain>> {
+    let mut chains = slice(
+        &body.vertices,
+        &body.facets,
+        &body.neighbours,
+        0..body.facets.len() as u32,
+        point,
+        normal,
+    );
+    chains.retain(|c| c.chords.len() >= 3);
+    let pick = choose(&chains)?;
+    let mut outer = chains.swap_remove(pick);
+    if outer.area_vector().dot(normal) < 0.0 {
+        // an inner contour was hit first: its outer one is the smallest chain around it
+        let probe = outer.chords[0].from;
+        let around = (0..chains.len())
+            .filter(|&i| chains[i].area_vector().dot(normal) > 0.0 && encloses(&chains[i], &probe, normal))
+            .min_by(|&i, &j| chains[i].length().total_cmp(&chains[j].length()))?;
+        let inner = outer;
+        outer = chains.swap_remove(around);
+        chains.push(inner);
+    }
+    let mut contours = vec![outer];
+    for c in chains {
+        if c.area_vector().dot(normal) < 0.0 && encloses(&contours[0], &c.chords[0].from, normal) {
+            contours.push(c);
+        }
+    }
+    Some(contours)
+}
+
+/// A section near `point` with its plane turned square to the sweep.
+fn section_at(
+    body: &Body,
+    facets: &Facets,
+    point: &Pt3,
+    direction: &Vec3,
+    rounds: usize,
+    choose: &dyn Fn(&[Chain], &Pt3) -> Option<usize>,
+) -> Option<Station> {
+    let mut t = *direction;
+    let mut p = *point;
+    for round in 0..=rounds {
+        let contours = contours_of(body, &p, &t, &|chains| choose(chains, &p))?;
+        let (area, centre) = area_and_centroid(&contours, &t);
+        let (new_t, tilt_square) = sweep_direction(&contours, facets, &t)?;
+        let settled = new_t.dot(&t) > 1.0 - 1e-10;
+        if round == rounds || settled {
+            let perimeter = contours.iter().map(Chain::length).sum();
+            return Some(Station {
+                centre,
+                tangent: new_t,
+                walked: 0.0,
+                contours,
+                perimeter,
+                area,
+                tilt_square,
+            });
+        }
+        if area <= 0.0 {
+            return None;
+        }
+        t = new_t;
+        p = centre;
+    }
+    None
+}
+
+fn choose_nearest(chains: &[Chain], centre: &Pt3, reach: f64) -> Option<usize> {
+    let mut best: Option<(usize, f64)> = None;
+    for (i, c) in chains.iter().enumerate() {
+        let mean = c.chords.iter().fold(Vec3::zeros(), |s, k| s + (k.from - centre)) / c.chords.len() as f64;
+        let d = mean.norm().min(distance_to_chain(c, centre));
+        if d < 1.5 * reach && best.is_none_or(|(_, b)| d < b) {
+            best = Some((i, d));
+        }
+    }
+    best.map(|(i, _)| i)
+}
+
+/// Sections that could start a walk, the most compact first: a few facets, a few directions in each.
+pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
+    let mut order: Vec<u32> = (0..body.facets.len() as u32).collect();
+    order.sort_by(|&a, &b| facets.area[b as usize].total_cmp(&facets.area[a as usize]).then(a.cmp(&b)));
+    // the largest facets, and some spread over the rest
+    let n = order.len();
+    let mut picks: Vec<u32> = order.iter().copied().take(4).collect();
+    for k in 1..=8 {
+        picks.push(order[(n - 1) * k / 12]);
+    }
+    picks.sort_unstable();
+    picks.dedup();
+    let mut found: Vec<Station> = Vec::new();
+    for f in picks {
+        let normal = facets.normal[f as usize];
+        if normal == Vec3::zeros() {
+            continue;
+        }
+        let [a, b, c] = body.facets[f as usize].map(|v| body.vertices[v as usize]);
+        let point = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
+        let longest = [b - a, c - b, a - c].into_iter().max_by(|x, y| x.norm().total_cmp(&y.norm()));
+        let Some(along) = longest.and_then(|l| l.try_normalize(0.0)) else {
+            continue;
+        };
+        let across = normal.cross(&along);
+        for k in 0..4 {
+            let angle = std::f64::consts::FRAC_PI_4 * k as f64;
+            let direction = along * angle.cos() + across * angle.sin();
+            let through_seed = |chains: &[Chain], p: &Pt3| {
+                (0..chains.len()).min_by(|&i, &j| {
+                    distance_to_chain(&chains[i], p).total_cmp(&distance_to_chain(&chains[j], p))
+                })
+            };
+            if let Some(s) = section_at(body, facets, &point, &direction, 8, &through_seed)
+                && s.tilt_square < WORST_TILT_SQUARE
+                && s.area > 0.0
+            {
+                found.push(s);
+            }
+        }
+    }
+    found.sort_by(|a, b| a.perimeter.total_cmp(&b.perimeter));
+    // sections of one sweep are alike: keep one of each length
+    found.dedup_by(|a, b| (a.perimeter - b.perimeter).abs() < 0.02 * b.perimeter);
+    found
+}
+
+/// Walks both ways from `seed` until the section changes.
+pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
+    let reach = seed
+        .contours
+        .iter()
+        .flat_map(|c| &c.chords)
+        .map(|k| (k.from - seed.centre).norm())
+        .fold(0.0, f64::max);
+    let (mut forward, closed) = walk_one_way(body, facets, seed, reach, seed.tangent);
+    let mut stations: Vec<Station> = Vec::new();
+    if !closed {
+        let (backward, _) = walk_one_way(body, facets, seed, reach, -seed.tangent);
+        stations.extend(backward.into_iter().rev().map(|mut s| {
+            s.tangent = -s.tangent;
+            // seen the other way, the contours run the other way about
+            for c in &mut s.contours {
+                c.chords.reverse();
+                for k in &mut c.chords {
+                    std::mem::swap(&mut k.from, &mut k.to);
+                }
+            }
+            s
+        }));
+    }
+    let mut first = seed.clone();
+    first.walked = 0.0;
+    stations.push(first);
+    stations.append(&mut forward);
+    if !closed {
+        shed_ends(&mut stations);
+    }
+    let mut walked = 0.0;
+    for i in 0..stations.len() {
+        if i > 0 {
+            walked += (stations[i].centre - stations[i - 1].centre).norm();
+        }
+        stations[i].walked = walked;
+    }
+    Track {
+        stations,
+        closed,
+        reach,
+    }
+}
+
+/// Drops the outermost stations when they already cut an end face: their sections run against the
+/// sweep more than the sections of the rest do.
+fn shed_ends(stations: &mut Vec<Station>) {
+    if stations.len() < 5 {
+        return;
+    }
+    let mut tilts: Vec<f64> = stations.iter().map(|s| s.tilt_square).collect();
+    tilts.sort_by(f64::total_cmp);
+    let usual = tilts[(tilts.len() - 1) * 3 / 4];
+    let mut areas: Vec<f64> = stations.iter().map(|s| s.area).collect();
+    areas.sort_by(f64::total_cmp);
+    let area = areas[areas.len() / 2];
+    let stray = |s: &Station| s.tilt_square > 3.0 * usual + 1e-6 || (s.area - area).abs() > 0.06 * area;
+    while stations.len() > 3 && stations.last().is_some_and(stray) {
+        stations.pop();
+    }
+    while stations.len() > 3 && stations.first().is_some_and(stray) {
+        stations.remove(0);
+    }
+}
+
+/// Stations beyond `seed` in `direction`, and whether the walk came round to the seed.
+fn walk_one_way(
+    body: &Body,
+    facets: &Facets,
+    seed: &Station,
+    reach: f64,
+    direction: Vec3,
+) -> (Vec<Station>, bool) {
+    let longest_step = 4.0 * reach;
+    let shortest_step = 0.12 * reach;
+    let mut step = 0.5 * reach;
+    let mut out: Vec<Station> = Vec::new();
+    let mut at = (seed.centre, direction);
+    let mut walked = 0.0;
+    // a walk longer than the body's own outline could give is going in circles
+    while out.len() < 20_000 {
+        let guess = at.0 + at.1 * step;
+        let choose = |chains: &[Chain], p: &Pt3| choose_nearest(chains, p, reach);
+        let next = section_at(body, facets, &guess, &at.1, 2, &choose).filter(|s| {
+            s.tilt_square < WORST_TILT_SQUARE
+                && s.contours.len() == seed.contours.len()
+                && (s.area - seed.area).abs() < 0.12 * seed.area
+                && (s.perimeter - seed.perimeter).abs() < 0.12 * seed.perimeter
+                && (s.centre - at.0).dot(&at.1) > 0.2 * step
+                && (s.centre - at.0).norm() < 1.8 * step + 0.5 * shortest_step
+                && s.tangent.dot(&at.1) > 0.5
+        });
+        let turned = next.as_ref().map(|s| s.tangent.angle(&at.1)).unwrap_or(f64::INFINITY);
+        if (next.is_none() || turned > 0.12) && step > shortest_step {
+            step = (0.5 * step).max(shortest_step);
+            continue;
+        }
+        // a drilled hole or a gap in the mesh spoils a few sections: look for the next sound one
+        let next = next.or_else(|| leap(body, facets, seed, reach, &at));
+        let Some(station) = next else { break };
+        walked += (station.centre - at.0).norm();
+        let before = at;
+        at = (station.centre, station.tangent);
+        // closed: passed the seed's plane near the seed, going the same way
+        if walked > 3.0 * reach {
+            let (h0, h1) = (
+                (before.0 - seed.centre).dot(&direction),
+                (at.0 - seed.centre).dot(&direction),
+            );
+            if h0 < 0.0
+                && h1 >= 0.0
+                && (at.0 - seed.centre).norm() < 1.5 * reach + step
+                && at.1.dot(&direction) > 0.5
+            {
+                return (out, true);
+            }
+        }
+        out.push(station);
+        if turned < 0.02 {
+            step = (1.6 * step).min(longest_step);
+        }
+    }
+    (out, false)
+}
+
+/// A sound section up to four section sizes further on, along the curve walked last.
+fn leap(
+    body: &Body,
+    facets: &Facets,
+    seed: &Station,
+    reach: f64,
+    at: &(Pt3, Vec3),
+) -> Option<Station> {
+    (1..=16).find_map(|k| {
+        let ahead = 0.25 * reach * k as f64;
+        let guess = at.0 + at.1 * ahead;
+        let choose = |chains: &[Chain], p: &Pt3| choose_nearest(chains, p, reach);
+        section_at(body, facets, &guess, &at.1, 2, &choose).filter(|s| {
+            s.tilt_square < WORST_TILT_SQUARE
+                && s.contours.len() == seed.contours.len()
+                && (s.area - seed.area).abs() < 0.04 * seed.area
+                && (s.perimeter - seed.perimeter).abs() < 0.04 * seed.perimeter
+                && s.tangent.dot(&at.1) > 0.3
+                && (s.centre - guess).norm() < 0.5 * reach + 0.5 * ahead
+        })
+    })
+}

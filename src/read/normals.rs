@@ -1,0 +1,69 @@
+//! Stored facet normals against the order of the corners. They are compared, never used.
+
+use crate::finding::{Code, Severity};
+
+use super::remarks::Remarks;
+use super::wording::{count, grouped};
+
+/// Tally of stored normals.
+#[derive(Debug, Default)]
+pub(super) struct Normals {
+    compared: usize,
+    zero: usize,
+    against: usize,
+}
+
+impl Normals {
+    /// Compares one stored normal with the corners of its facet.
+    #[inline]
+    pub fn compare(&mut self, stored: [f64; 3], corners: [[f64; 3]; 3]) {
+        let [a, b, c] = corners;
+        let edge = |to: [f64; 3]| [to[0] - a[0], to[1] - a[1], to[2] - a[2]];
+        let (u, v) = (edge(b), edge(c));
+        let wound = [
+            u[1] * v[2] - u[2] * v[1],
+            u[2] * v[0] - u[0] * v[2],
+            u[0] * v[1] - u[1] * v[0],
+        ];
+        let dot = |p: [f64; 3], q: [f64; 3]| p[0] * q[0] + p[1] * q[1] + p[2] * q[2];
+        self.compared += 1;
+        if stored == [0.0; 3] {
+            self.zero += 1;
+            return;
+        }
+        let along = dot(stored, wound);
+        // More than 120 degrees apart: a needle's computed normal can wander, but not that far.
+        if along < 0.0 && along * along > 0.25 * dot(stored, stored) * dot(wound, wound) {
+            self.against += 1;
+        }
+    }
+
+    /// Reports what does not agree.
+    pub fn say(&self, remarks: &mut Remarks) {
+        if self.zero > 0 {
+            remarks.odd(format!(
+                "{} of {} stored normals are zero",
+                grouped(self.zero as u64),
+                grouped(self.compared as u64)
+            ));
+        }
+        let given = self.compared - self.zero;
+        if self.against == 0 {
+            return;
+        }
+        let (severity, message) = if self.against == given {
+            let message = "Every stored normal points against the order of the corners: the model may have been \
+                           mirrored or turned inside out by the export.";
+            (Severity::Warning, message.to_owned())
+        } else {
+            let message = format!(
+                "{} of {} point against the order of the corners.",
+                grouped(self.against as u64),
+                count(given, "stored normal")
+            );
+            (Severity::Note, message)
+        };
+        let remedy = "The corners were followed, not the normals. Compare the hand of one part with the drawing.";
+        remarks.add(Code::NormalsDisagree, severity, message, remedy);
+    }
+}

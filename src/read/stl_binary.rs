@@ -1,0 +1,279 @@
+//! Binary STL: an 80-byte header, a count of facets, 50 bytes for each facet.
+
+use std::io::{self, Read, Seek, SeekFrom};
+
+use crate::finding::{Code, Severity};
+
+use super::error::ReadError;
+use super::normals::Normals;
+use super::remarks::Remarks;
+use super::wording::{count, grouped};
+use super::{Format, Precision, TriangleSoup};
+
+const HEADER: usize = 80;
+const PREFIX: usize = HEADER + 4;
+const FACET: usize = 50;
+/// Header lengths searched when 80 does not fit.
+const WRONG_HEADERS: std::ops::RangeInclusive<usize> = 0..=256;
+
+fn count_at(bytes: &[u8], at: usize) -> Option<usize> {
+    let four: [u8; 4] = bytes.get(at..at + 4)?.try_into().ok()?;
+    usize::try_from(u32::from_le_bytes(four)).ok()
+}
+
+/// True when the count at byte 80 explains the length of the file to the byte.
+pub(super) fn size_fits(bytes: &[u8]) -> bool {
+    count_at(bytes, HEADER).is_some_and(|n| n.checked_mul(FACET) == bytes.len().checked_sub(PREFIX))
+}
+
+/// Length of a header other than 80 bytes whose count explains the length of the file.
+pub(super) fn shifted_header(bytes: &[u8]) -> Option<usize> {
+    WRONG_HEADERS.filter(|h| *h != HEADER).find(|&h| {
+        let fits = |n: usize| n > 0 && n.checked_mul(FACET) == bytes.len().checked_sub(h + 4);
+        count_at(bytes, h).is_some_and(fits)
+    })
+}
+
+/// Facet records that follow each other in the file.
+struct Run {
+    start: usize,
+    facets: usize,
+}
+
+/// Reads a binary STL, whatever its length says.
+///
+/// # Errors
+/// [`ReadError::Truncated`] when facets are missing, [`ReadError::Empty`] when there are none.
+pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, ReadError> {
+    let runs = runs(bytes, remarks)?;
+    let facets: usize = runs.iter().map(|r| r.facets).sum();
+    if facets == 0 {
+        return Err(ReadError::Empty {
+            holds: "The binary STL says it has zero facets, and it has none.".into(),
+        });
+    }
+    let corners = super::corner_total(facets)?;
+    let mut points = Vec::with_capacity(corners);
+    let (mut normals, mut not_finite) = (Normals::default(), 0);
+    for run in &runs {
+        let body = &bytes[run.start..run.start + run.facets * FACET];
+        read_run(body, &mut points, &mut normals, &mut not_finite);
+    }
+    super::say_not_finite(not_finite, "facet", remarks);
+    normals.say(remarks);
+    Ok(TriangleSoup {
+        facets: super::consecutive(points.len()),
+        points,
+        groups: Vec::new(),
+        precision: Precision::Binary32,
+        declared_mm_per_unit: None,
+        format: Format::StlBinary,
+    })
+}
+
+fn read_run(
+    body: &[u8],
+    points: &mut Vec<[f64; 3]>,
+    normals: &mut Normals,
+    not_finite: &mut usize,
+) {
+    let mut framed = Framed::new(body);
+    let Ok(triangles) = stl_io::create_stl_reader(&mut framed) else {
+        return;
+    };
+    for triangle in triangles.map_while(Result::ok) {
+        let corners = triangle.vertices.map(|v| v.0);
+        if corners.as_flattened().iter().all(|x| x.is_finite()) {
+            // Adding zero folds -0 into 0.
+            let corners = corners.map(|p| p.map(|x| f64::from(x) + 0.0));
+            normals.compare(triangle.normal.0.map(f64::from), corners);
+            points.extend(corners);
+        } else {
+            *not_finite += 1;
+        }
+    }
+}
+
+/// Where the facets stand, from the counts and the length of the file.
+fn runs(bytes: &[u8], remarks: &mut Remarks) -> Result<Vec<Run>, ReadError> {
+    let Some(promised) = count_at(bytes, HEADER) else {
+        return Err(ReadError::Malformed {
+            problem: format!(
+                "The file ends inside the 84-byte header of a binary STL, at byte {}.",
+                bytes.len()
+            ),
+        });
+    };
+    if !size_fits(bytes)
+        && let Some(header) = shifted_header(bytes)
+    {
+        return Ok(vec![shifted(bytes, header, remarks)]);
+    }
+    say_header(&bytes[..HEADER], remarks);
+    let present = (bytes.len() - PREFIX) / FACET;
+    if promised > present {
+        return Err(ReadError::Truncated {
+            item: "facet",
+            done: present as u64,
+            of: Some(promised as u64),
+        });
+    }
+    if promised == 0 && present > 0 {
+        return uncounted(bytes.len() - PREFIX, remarks);
+    }
+    let mut runs = vec![Run {
+        start: PREFIX,
+        facets: promised,
+    }];
+    after_last_facet(bytes, PREFIX + promised * FACET, &mut runs, remarks);
+    Ok(runs)
+}
+
+fn shifted(bytes: &[u8], header: usize, remarks: &mut Remarks) -> Run {
+    let facets = (bytes.len() - header - 4) / FACET;
+    remarks.add(
+        Code::HeaderShifted,
+        Severity::Note,
+        format!(
+            "The header is {header} bytes long instead of 80 and so are the facets shifted; with that the file is \
+             whole ({}).",
+            count(facets, "facet")
+        ),
+        "Nothing to do. Other programs may see an empty file.",
+    );
+    say_header(&bytes[..header], remarks);
+    Run {
+        start: header + 4,
+        facets,
+    }
+}
+
+/// The count is zero but data follow: taken only where the data are whole facets.
+fn uncounted(length: usize, remarks: &mut Remarks) -> Result<Vec<Run>, ReadError> {
+    if !length.is_multiple_of(FACET) {
+        return Err(ReadError::Malformed {
+            problem: format!(
+                "The binary STL says it has zero facets, but {} bytes follow, which is no whole number of facets.",
+                grouped(length as u64)
+            ),
+        });
+    }
+    let facets = length / FACET;
+    remarks.add(
+        Code::CountMismatch,
+        Severity::Warning,
+        format!(
+            "The header says zero facets, but {} follow; they were read.",
+            count(facets, "facet")
+        ),
+        "Check that no part is missing, or export it again.",
+    );
+    Ok(vec![Run {
+        start: PREFIX,
+        facets,
+    }])
+}
+
+/// Bytes behind the last facet: another whole binary STL is read, anything else is said and left.
+fn after_last_facet(bytes: &[u8], mut end: usize, runs: &mut Vec<Run>, remarks: &mut Remarks) {
+    while let Some(facets) = count_at(bytes, end + HEADER) {
+        let start = end + PREFIX;
+        let whole = facets.checked_mul(FACET).and_then(|n| n.checked_add(start));
+        let Some(next) = whole.filter(|next| facets > 0 && *next <= bytes.len()) else {
+            break;
+        };
+        runs.push(Run { start, facets });
+        end = next;
+    }
+    if runs.len() > 1 {
+        remarks.add(
+            Code::SeveralSolids,
+            Severity::Note,
+            format!(
+                "The file is {} binary STL files one behind the other; all were read.",
+                runs.len()
+            ),
+            "Nothing to do.",
+        );
+    }
+    let left = bytes.len() - end;
+    if left > 0 {
+        let room = match left / FACET {
+            0 => String::new(),
+            n => format!(", room for {}", count(n, "facet")),
+        };
+        remarks.add(
+            Code::CountMismatch,
+            Severity::Warning,
+            format!(
+                "{} after the last facet the header counts{room} were left out.",
+                count(left, "byte")
+            ),
+            "Check that no part is missing, or export it again.",
+        );
+    }
+}
+
+fn say_header(header: &[u8], remarks: &mut Remarks) {
+    let text = header
+        .iter()
+        .rposition(|b| *b != 0)
+        .map_or(&[][..], |last| &header[..=last]);
+    if header
+        .trim_ascii()
+        .get(..5)
+        .is_some_and(|word| word.eq_ignore_ascii_case(b"solid"))
+    {
+        remarks.odd("the binary header starts with the word solid, as text STL does");
+    }
+    if text.trim_ascii().is_empty() {
+        remarks.odd("the header is empty");
+    } else if std::str::from_utf8(text).is_err() {
+        remarks.odd("the header holds invalid Unicode");
+    }
+}
+
+/// A run of facet records behind a header of our own, so that the reader beneath sees a sound binary
+/// STL: it must not search for text, and the count must be what is there.
+struct Framed<'a> {
+    prefix: [u8; PREFIX],
+    body: &'a [u8],
+    at: usize,
+}
+
+impl<'a> Framed<'a> {
+    fn new(body: &'a [u8]) -> Self {
+        // A line end first: the search for a text header ends there.
+        let mut prefix = [b'\n'; PREFIX];
+        let facets = u32::try_from(body.len() / FACET).unwrap_or(u32::MAX);
+        prefix[HEADER..].copy_from_slice(&facets.to_le_bytes());
+        Framed {
+            prefix,
+            body,
+            at: 0,
+        }
+    }
+}
+
+impl Read for Framed<'_> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let from = match self.at.checked_sub(PREFIX) {
+            Some(at) => self.body.get(at..).unwrap_or_default(),
+            None => &self.prefix[self.at..],
+        };
+        let length = from.len().min(buffer.len());
+        buffer[..length].copy_from_slice(&from[..length]);
+        self.at += length;
+        Ok(length)
+    }
+}
+
+impl Seek for Framed<'_> {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        match to {
+            SeekFrom::Start(at) => self.at = usize::try_from(at).unwrap_or(usize::MAX),
+            _ => return Err(io::ErrorKind::Unsupported.into()),
+        }
+        Ok(self.at as u64)
+    }
+}
