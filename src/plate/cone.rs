@@ -171,15 +171,23 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     }) {
         holes.extend(hole::read(&face, wall, &mut findings));
     }
+    let seams = if closed {
+        2.0 * (outer_radius - inner_radius)
+    } else {
+        0.0
+    };
     let finished = finish(Flattened {
         outline,
         holes: holes.clone(),
         place_plus_minus: u,
         length_plus_minus: 0.0,
         tolerance: face.tolerance,
-        k_factor: Some(0.5), seams,
+        k_factor: Some(0.5),
+        seams,
+        oblique: 0.0,
+        thickness: sheet.thickness.value,
     })?;
-    let solid = solid::developed(body, &finished, &holes, sheet.thickness);
+    let solid = solid::developed(&finished, &holes, sheet.thickness);
     // Half angle from two rims a slant apart, each known to the rounding.
     let slant = outer_radius - inner_radius;
     let lean = 2.0 * u / slant + (g - h).abs() / 2.0;

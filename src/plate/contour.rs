@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use nalgebra::{Point2, Vector2};
 
+use crate::finding::{Code, Finding, Severity};
 use crate::geometry::outline::{Arc, OutlineSegment, moments};
 
 /// Form of a closed contour.
@@ -99,4 +100,56 @@ pub(super) fn departure(a: &[OutlineSegment], b: &[OutlineSegment]) -> f64 {
             .fold(0.0, f64::max)
     };
     one_way(a, b).max(one_way(b, a))
+}
+
+/// Straight bevels that could each be one chord of an arc: the neighbours turn off alike at both
+/// ends, by no more than an exporter's coarsest half step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Doubt {
+    /// Number of such bevels.
+    pub count: usize,
+    /// By how much arcs would be longer, mm.
+    pub length: f64,
+    /// Area between such arcs and their chords, mm².
+    pub area: f64,
+}
+
+/// What single chords leave unsure about a closed contour.
+pub(super) fn single_chords(contour: &[OutlineSegment], tolerance: f64) -> Doubt {
+    let n = contour.len();
+    let mut doubt = Doubt::default();
+    if n < 4 {
+        return doubt;
+    }
+    for k in 0..n {
+        let (before, here, after) = (&contour[(k + n - 1) % n], &contour[k], &contour[(k + 1) % n]);
+        let chord = here.end - here.start;
+        if here.arc.is_some() || before.arc.is_some() || after.arc.is_some() || chord.norm() >= (before.length()).min(after.length()) {
+            continue;
+        }
+        let turn = |a: Vector2<f64>, b: Vector2<f64>| a.perp(&b).atan2(a.dot(&b));
+        let (first, second) = (turn(before.end - before.start, chord), turn(chord, after.end - after.start));
+        let angle = (first + second).abs();
+        let alike = (first - second).abs() * chord.norm() <= 8.0 * tolerance;
+        if alike && first * second > 0.0 && (0.02..0.9).contains(&angle) {
+            let radius = chord.norm() / (2.0 * (angle / 2.0).sin());
+            doubt.count += 1;
+            doubt.length += radius * angle - chord.norm();
+            doubt.area += radius * radius / 2.0 * (angle - angle.sin());
+        }
+    }
+    doubt
+}
+
+/// A word about bevels that could be arcs.
+pub(super) fn note(doubt: &Doubt) -> Option<Finding> {
+    let many = if doubt.count == 1 { "1 short bevel".into() } else { format!("{} short bevels", doubt.count) };
+    (doubt.count > 0).then(|| {
+        Finding::new(
+            Code::ArcUnclear,
+            Severity::Note,
+            format!("{many} of the outline could as well be a rounded corner exported in one chord; it is given straight, the perimeter could be {:.2} mm longer.", doubt.length),
+            "Export the model with finer facets to tell them apart.",
+        )
+    })
 }

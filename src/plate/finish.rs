@@ -2,7 +2,7 @@
 
 use nalgebra::{Point2, Vector2};
 
-use super::contour::reversed;
+use super::contour::{Doubt, reversed, single_chords};
 use super::hole::Hole;
 use super::order::{Axes, choose, sorted};
 use super::{Flat, HoleKind, PlateHole, Segment};
@@ -24,6 +24,9 @@ pub(super) struct Flattened {
     /// Length of lines of the outline where a closed ring is cut open, mm: edges of the flat, not of
     /// the solid.
     pub seams: f64,
+    /// How far front and back outline differ where edges are not square to the sheet, mm.
+    pub oblique: f64,
+    pub thickness: f64,
 }
 
 /// The flat in its own axes.
@@ -37,6 +40,9 @@ pub(super) struct Finished {
     pub net_area: Quantity,
     /// Length of all edges of the solid that go through the sheet, mm.
     pub edge_length: f64,
+    /// Bevels that could be arcs.
+    pub doubt: Doubt,
+    pub oblique: f64,
 }
 
 pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
@@ -55,9 +61,15 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         .map(|s| s.length_plus_minus.powi(2))
         .sum::<f64>()
         .sqrt();
+    let doubt = single_chords(&f.outline, f.tolerance);
+    let spread = spread + doubt.length;
     let net_area = Quantity::new(
         whole.area - taken,
-        0.5 * cut_length * f.place_plus_minus + rectangle.width * f.length_plus_minus,
+        0.5 * cut_length * f.place_plus_minus
+            + rectangle.width * f.length_plus_minus
+            + doubt.area
+            // An oblique edge keeps the area at half thickness only nearly: its own curvature counts.
+            + f.oblique * f.thickness / 4.0,
     );
     let flat = Flat {
         length: Some(Quantity::new(rectangle.length, side)),
@@ -93,6 +105,8 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         rectangle,
         net_area,
         edge_length: cut_length - f.seams,
+        doubt,
+        oblique: f.oblique,
     })
 }
 

@@ -39,10 +39,12 @@ pub(super) fn measure(
     if !layout.bends.is_empty() {
         check_bends(&layout, &finished, t, &mut findings);
     }
-    let solid = if layout.bends.is_empty() && sheet.elements.len() == 1 {
-        solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps))
+    // Where some of it was not understood the facets know more than the outline does.
+    let understood = !findings.iter().any(|f| matches!(f.code, Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable));
+    let solid = if understood || sheet.elements.len() > 1 {
+        solid::developed(&middle.0, &middle.1, t)
     } else {
-        solid::developed(body, &middle.0, &middle.1, t)
+        solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps))
     };
     let frame = frame(body, patches, sheet, &skin, &layout, &finished.0);
     let plate = Plate {
@@ -148,9 +150,14 @@ fn flatten(
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: bends_plus_minus,
         tolerance: face.tolerance,
-        k_factor: common_factor(&layout.bends), seams: 0.0,
+        k_factor: common_factor(&layout.bends),
+        seams: 0.0,
+        oblique: 0.0,
+        thickness: sheet.thickness.value,
     };
-    Some((finish(flattened)?, holes))
+    let finished = finish(flattened)?;
+    findings.extend(contour::note(&finished.doubt));
+    Some((finished, holes))
 }
 
 /// How far front and back outline may differ: their rounding, and what an uncertain bend moves.

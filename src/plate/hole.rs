@@ -6,6 +6,7 @@ use super::HoleKind;
 use super::contour::{self, Form};
 use super::face::Face;
 use super::skin::Wall;
+use super::unfold::Map;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::outline::{OutlineSegment, moments};
 use crate::measure::Quantity;
@@ -105,11 +106,12 @@ fn made_of(face: &Face, wall: &Wall, normal: &Vector3<f64>) -> Made {
                 radius,
                 convex: false,
             } => made.cylinders.push((radius, patch.plus_minus, point, axis)),
+            // A wall that leans a little is no head (heads are of 60° and more: common practice).
             Surface::Cone {
                 half_angle,
                 convex: false,
                 ..
-            } => made.cones.push(half_angle),
+            } if half_angle > 0.25 => made.cones.push(half_angle),
             Surface::Plane { point, normal: n } if n.dot(normal).abs() > 0.99 => {
                 made.floors.push(point)
             }
@@ -140,6 +142,11 @@ fn through(
         front,
         moments(front).centroid,
     );
+    if let ([one], Map::Roll(_) | Map::Fan(_)) = (&made.cylinders[..], face.map(piece))
+        && wall.patches.len() == 1
+    {
+        return slanted(face, piece, *one, hole, findings);
+    }
     match (f, b) {
         (
             Form::Circle {
@@ -155,10 +162,13 @@ fn through(
         ) if (c - d).norm() <= 8.0 * tolerance + u + v => {
             let straight = (r - s).abs() <= 4.0 * tolerance + u + v;
             hole.centre = nalgebra::center(&c, &d);
+            // On a rolled plate the wall of a hole cut before rolling is no cylinder, though bits of it
+            // may pass for one.
+            let rolled = !matches!(face.map(piece), Map::Flat { .. });
             let narrow = made
                 .cylinders
                 .iter()
-                .filter(|y| y.0 <= r.min(s) + 4.0 * tolerance)
+                .filter(|y| !rolled &&  y.0 <= r.min(s) + 4.0 * tolerance)
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let (radius, plus_minus) = narrow.map_or_else(
                 || {
@@ -305,7 +315,21 @@ fn slanted(
     let amid = hole.point + hole.axis * (t / 2.0 / hole.axis.dot(&-normal).max(0.1));
     hole.centre = face.map(piece).flat(&amid);
     hole.area = std::f64::consts::PI * radius * radius / lean.cos().max(0.1);
+    if let Map::Roll(roll) = face.map(piece) {
+        hole.area = drilled_area(radius, roll.neutral);
+    }
     Some(hole)
+}
+
+/// Area a radial drill takes from the developed surface of radius `about`: ∫ 2R·asin(√(r² − z²)/R) dz
+/// over the drill, by Gauss–Chebyshev's second rule (z = r·cos φ).
+fn drilled_area(radius: f64, about: f64) -> f64 {
+    let steps = 64;
+    let step = std::f64::consts::PI / f64::from(steps + 1);
+    (1..=steps)
+        .map(|k| (f64::from(k) * step).sin())
+        .map(|sine| 2.0 * about * (radius * sine / about).min(1.0).asin() * radius * sine * step)
+        .sum()
 }
 
 fn blind(

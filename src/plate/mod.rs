@@ -20,6 +20,7 @@ mod order;
 mod rim;
 mod rolled;
 mod sheet;
+mod shell;
 mod skin;
 mod solid;
 mod unfold;

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use nalgebra::{Point2, Point3, Vector2, Vector3};
+use nalgebra::{Point2, Vector2};
 
 use super::contour;
 use super::face::Face;
@@ -13,19 +13,22 @@ use super::sheet::Sheet;
 use super::skin::{self, Ring, Skin};
 use super::unfold::{Map, Roll};
 use super::walk::any_square_to;
-use super::{Form, Frame, Measured, Plate, solid};
+use super::{Form, Frame, Measured, Plate, shell, solid};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::outline::{OutlineSegment, bounds, lines_and_arcs};
 use crate::measure::Quantity;
 use crate::surface::{Patches, Surface};
 
-/// Two coaxial cylinders on one axis.
-struct Shell {
-    point: Point3<f64>,
-    axis: Vector3<f64>,
-    inside: Quantity,
-    outside: Quantity,
+/// The outer contour of a rolled plate laid flat.
+struct Laid {
+    outline: Vec<OutlineSegment>,
+    /// Its rings on the front.
+    rims: Vec<usize>,
+    /// Length of the lines where a closed ring is cut open, mm.
+    seams: f64,
+    /// How far front and back differ, mm.
+    oblique: f64,
 }
 
 /// Measures a sheet that is one rolled piece.
@@ -37,8 +40,9 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     if let Surface::Cylinder { convex: false, .. } = patches.list[element.front as usize].surface {
         std::mem::swap(&mut element.front, &mut element.back);
     }
+    let shell = shell::fit(body, patches, &sheet)?;
+    sheet.thickness = shell.thickness;
     let sheet = &sheet;
-    let shell = shell(body, patches, sheet)?;
     let skin = skin::skin(body, patches, sheet);
     let start = any_square_to(&shell.axis);
     let middle_radius = (shell.inside.value + shell.outside.value) / 2.0;
@@ -70,7 +74,7 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         .filter(|&r| total(&skin.front[r], &roll).abs() > PI)
         .collect();
     let closed = round.len() == 2;
-    let (outline, rims) = if closed {
+    let Laid { outline, rims, seams, oblique } = if closed {
         closed_outline(
             body,
             patches,
@@ -112,10 +116,14 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: radius_error,
         tolerance: face.tolerance,
-        k_factor: Some(0.5), seams,
+        k_factor: Some(0.5),
+        seams,
+        oblique,
+        thickness: sheet.thickness.value,
     };
     let finished = finish(flattened)?;
-    let solid = solid::developed(body, &finished, &holes, sheet.thickness);
+    findings.extend(contour::note(&finished.doubt));
+    let solid = solid::developed(&finished, &holes, sheet.thickness);
     let axes = finished.axes;
     let up = if axes.front { 1.0 } else { -1.0 };
     let at = (axes.origin - roll.base).x / roll.neutral;
@@ -151,52 +159,6 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     ))
 }
 
-/// One axis for both faces, and each face's radius about it.
-fn shell(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<Shell> {
-    let e = sheet.elements.first()?;
-    let (outer, inner) = (
-        &patches.list[e.front as usize],
-        &patches.list[e.back as usize],
-    );
-    let (
-        Surface::Cylinder {
-            point: p,
-            axis: u,
-            radius: r,
-            ..
-        },
-        Surface::Cylinder {
-            point: q,
-            axis: v,
-            radius: s,
-            ..
-        },
-    ) = (outer.surface, inner.surface)
-    else {
-        return None;
-    };
-    let v = if u.dot(&v) < 0.0 { -v } else { v };
-    let axis = (u + v).normalize();
-    let q = q + v * (p - q).dot(&v);
-    let point = nalgebra::center(&p, &q);
-    let radius = |patch: &crate::surface::Patch| {
-        let vertices = patch.vertices(body);
-        vertices
-            .iter()
-            .map(|&v| (body.vertices[v as usize] - point).cross(&axis).norm())
-            .sum::<f64>()
-            / vertices.len().max(1) as f64
-    };
-    let moved = (radius(outer) - r).abs() + (radius(inner) - s).abs();
-    let quantity = |value: f64, u: f64| Quantity::new(value, u + body.quantum + moved);
-    Some(Shell {
-        point,
-        axis,
-        inside: quantity(s, inner.plus_minus),
-        outside: quantity(r, outer.plus_minus),
-    })
-}
-
 /// Angles made continuous along a closed ring: one more than given, the last the first again.
 fn unwrap(angles: impl Iterator<Item = f64>) -> Vec<f64> {
     let mut out: Vec<f64> = Vec::new();
@@ -217,7 +179,7 @@ fn open_outline(
     sheet: &Sheet,
     skin: &Skin,
     roll: &mut Roll,
-) -> Option<(Vec<OutlineSegment>, Vec<usize>)> {
+) -> Option<Laid> {
     let span = |ring: &Ring| {
         let angles = unwrap(
             ring.iter()
@@ -243,14 +205,13 @@ fn open_outline(
     let face = Face::new(body, patches, sheet, skin, &maps);
     let outline = contour::anticlockwise(face.contour(true, front));
     let behind = contour::anticlockwise(face.contour(false, back));
-    if contour::departure(&outline, &behind) <= 8.0 * face.tolerance {
-        return Some((outline, vec![front]));
+    let oblique = contour::departure(&outline, &behind);
+    if oblique <= 8.0 * face.tolerance {
+        return Some(Laid { outline, rims: vec![front], seams: 0.0, oblique: 0.0 });
     }
     let points = rim::between(&face, &skin.front[front], &skin.back[back]);
-    Some((
-        contour::anticlockwise(lines_and_arcs(&points, true, rim::fit_tolerance(&face))),
-        vec![front],
-    ))
+    let outline = contour::anticlockwise(lines_and_arcs(&points, true, rim::fit_tolerance(&face)));
+    Some(Laid { outline, rims: vec![front], seams: 0.0, oblique })
 }
 
 /// Extent of a ring over the flat, mm².
@@ -279,7 +240,7 @@ fn closed_outline(
     roll: &mut Roll,
     rims: &[usize],
     findings: &mut Vec<Finding>,
-) -> Option<(Vec<OutlineSegment>, Vec<usize>)> {
+) -> Option<Laid> {
     let height = |ring: &Ring| {
         ring.iter()
             .map(|s| roll.along(&body.vertices[s.vertex as usize]))
@@ -340,6 +301,7 @@ fn closed_outline(
     };
     let (a, b) = (outline.first()?.start, outline.last()?.end);
     let (c, d) = (upper.first()?.start, upper.last()?.end);
+    let seams = (c - b).norm() + (a - d).norm();
     outline.push(line(b, c));
     outline.append(&mut upper);
     outline.push(line(d, a));
@@ -349,5 +311,6 @@ fn closed_outline(
         "The plate is rolled to a closed ring; the flat is cut open along one line, where the seam is taken to be.",
         "Shift the seam along the flat if it is to be elsewhere.",
     ));
-    Some((outline, vec![bottom, top]))
+    let oblique = rim::obliquity(&face, [&skin.front[bottom], &skin.front[top]], [&skin.back[back_bottom], &skin.back[back_top]]);
+    Some(Laid { outline, rims: vec![bottom, top], seams, oblique })
 }

@@ -1,7 +1,5 @@
 //! Volume and surface of the design solid, from the flat instead of the facets.
 
-use std::f64::consts::PI;
-
 use super::face::Face;
 use super::finish::Finished;
 use super::hole::Hole;
@@ -50,7 +48,9 @@ pub(super) fn flat(face: &Face) -> Solid {
         volume: Quantity::new(volume, error + 0.02 * (area * t).abs()),
         surface: Quantity::new(
             surface,
-            wall * (u + face.sheet.thickness.plus_minus) + 0.02 * area.abs() + 0.02 * (length * t).abs(),
+            wall * (u + face.sheet.thickness.plus_minus)
+                + 0.02 * area.abs()
+                + 0.02 * (length * t).abs(),
         ),
     }
 }
@@ -58,7 +58,6 @@ pub(super) fn flat(face: &Face) -> Solid {
 /// A developed plate: net area at half thickness times thickness, and the heads of its holes. Both
 /// faces of a bend together are twice its area at half thickness.
 pub(super) fn developed(
-    body: &Body,
     middle: &Finished,
     holes: &[Hole],
     thickness: Quantity,
@@ -69,14 +68,14 @@ pub(super) fn developed(
     let head_faces: f64 = holes.iter().map(|h| h.extra_surface).sum();
     let volume = net.value * t - heads;
     let surface = 2.0 * net.value + middle.edge_length * t + head_faces;
-    // A mesh cuts corners of bends and holes; what it differs beyond that is not understood.
     let volume_error = net.plus_minus * t + net.value * thickness.plus_minus;
-    let _ = (body, PI);
     Solid {
         volume: Quantity::new(volume, volume_error),
         surface: Quantity::new(
             surface,
-            2.0 * net.plus_minus + middle.edge_length * thickness.plus_minus,
+            2.0 * net.plus_minus
+                + middle.edge_length * (thickness.plus_minus + middle.oblique * middle.oblique / t)
+                + middle.doubt.length * t,
         ),
     }
 }
@@ -113,5 +112,8 @@ pub(super) fn explained(body: &Body, patches: &Patches, sheet: &Sheet, skin: &Sk
             own.min(1.5 * rim * sheet.thickness.value)
         })
         .sum();
-    ((faces + walls) / body.area).min(1.0)
+    // A face whose border mostly hangs in the open is not the face of a sheet we can see whole.
+    let steps = || skin.front.iter().chain(&skin.back).flatten();
+    let open = steps().filter(|s| s.wall == crate::weld::NONE).count() as f64 / steps().count().max(1) as f64;
+    ((faces + walls) / body.area).min(1.0) * (1.0 - open)
 }

@@ -136,10 +136,20 @@ impl Patch {
 pub fn segment(body: &Body) -> Patches {
     let shape = facets::Shape::of(body);
     let exact = 3.0 * body.quantum + 1e-7 * shape.size;
-    let noise = noise::estimate(body, &shape, exact);
-    let tolerance = noise.map_or(exact, |sigma| 4.0 * sigma + exact);
-    let flats = flat::group(body, &shape, tolerance);
+    let mut tolerance = exact;
+    let mut flats = flat::group(body, &shape, tolerance);
     let mut curved = grow::curved(body, &flats, tolerance);
+    // A drawn model is mostly made of surfaces that many vertices share to the last digit.
+    let noise = if noise::mostly_recognised(&flats, &curved) {
+        None
+    } else {
+        noise::estimate(body, &shape, exact)
+    };
+    if let Some(sigma) = noise {
+        tolerance = 4.0 * sigma + exact;
+        flats = flat::group(body, &shape, tolerance);
+        curved = grow::curved(body, &flats, tolerance);
+    }
     chord::bends(body, &flats, tolerance, &mut curved);
     boundary::assemble(body, &shape, &flats, curved, tolerance, noise)
 }
