@@ -273,14 +273,17 @@ fn bends_in_order(
             )
         }
         _ => {
-            // Flanges round a base: each bend with the flange it turns up, from left to right.
+            // Flanges round a base (the flat with most bends): each bend with the flange it turns up,
+            // from left to right.
+            let away = away_from_base(patches, sheet, bends);
             let mut list: Vec<(BendOut, Quantity)> = bends
                 .iter()
-                .map(|b| {
-                    (
-                        give_bend(body, patches, sheet, layout, b, &finished.0),
-                        flange(body, patches, sheet, &ends_at(bends, b.after), b.after, t),
-                    )
+                .zip(away)
+                .map(|(b, flat)| {
+                    let mut ends = ends_at(bends, flat);
+                    ends.sort_by_key(|e| e.0.piece != b.piece);
+                    let length = flange(body, patches, sheet, &ends, flat, t);
+                    (give_bend(body, patches, sheet, layout, b, &finished.0), length)
                 })
                 .collect();
             let amid = |b: &BendOut| {
@@ -330,6 +333,30 @@ fn chain(layout: &Layout) -> Option<Vec<usize>> {
         path.push(next);
     }
     path.iter().all(|&f| degree(f) <= 2).then_some(path)
+}
+
+/// For each bend the flat on its side away from the base: the flat with most bends, the largest of
+/// several.
+fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize> {
+    let count = |flat: usize| bends.iter().filter(|b| b.before == flat || b.after == flat).count();
+    let area = |flat: usize| patches.list[sheet.elements[flat].front as usize].area;
+    let flats = bends.iter().flat_map(|b| [b.before, b.after]);
+    let Some(base) = flats.max_by(|&a, &b| count(a).cmp(&count(b)).then(area(a).total_cmp(&area(b))).then(b.cmp(&a))) else { return Vec::new() };
+    let mut reached = vec![base];
+    let mut away = vec![base; bends.len()];
+    let mut next = 0;
+    while next < reached.len() {
+        let here = reached[next];
+        next += 1;
+        for (k, b) in bends.iter().enumerate() {
+            let other = if b.before == here { b.after } else if b.after == here { b.before } else { continue };
+            if !reached.contains(&other) {
+                reached.push(other);
+                away[k] = other;
+            }
+        }
+    }
+    away
 }
 
 /// Bends of a flat, each with the direction in the flat towards it.

@@ -42,10 +42,12 @@ pub(super) struct Hole {
     pub extra_surface: f64,
 }
 
+/// A cylinder in a wall: radius and its half-width, axis point and direction.
+type Drill = (f64, f64, Point3<f64>, Vector3<f64>);
+
 /// What the wall of a hole is made of.
 struct Made {
-    /// Cylinders: radius, half-width, axis point and direction.
-    cylinders: Vec<(f64, f64, Point3<f64>, Vector3<f64>)>,
+    cylinders: Vec<Drill>,
     /// Half angles of cones, radians.
     cones: Vec<f64>,
     /// Points of planes that face the front or back.
@@ -80,6 +82,16 @@ pub(super) fn read(face: &Face, wall: &Wall, findings: &mut Vec<Finding>) -> Opt
             None
         }
     }
+}
+
+/// The one drill that left the whole wall, if there is one.
+fn drill(face: &Face, wall: &Wall, made: &Made) -> Option<Drill> {
+    made.cylinders.iter().copied().find(|(radius, _, point, axis)| {
+        wall.facets.iter().flat_map(|&f| face.body.facets[f as usize]).all(|v| {
+            let d = face.body.vertices[v as usize] - point;
+            ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
+        })
+    })
 }
 
 fn unclear(what: &str) -> Finding {
@@ -142,10 +154,9 @@ fn through(
         front,
         moments(front).centroid,
     );
-    if let ([one], Map::Roll(_) | Map::Fan(_)) = (&made.cylinders[..], face.map(piece))
-        && wall.patches.len() == 1
-    {
-        return slanted(face, piece, *one, hole, findings);
+    let drilled = drill(face, wall, made);
+    if let (Some(one), Map::Roll(_) | Map::Fan(_)) = (drilled, face.map(piece)) {
+        return slanted(face, piece, one, hole, findings);
     }
     match (f, b) {
         (
@@ -222,9 +233,7 @@ fn through(
             hole.along = Some(along);
         }
         _ => {
-            if let [one] = made.cylinders[..]
-                && wall.patches.len() == 1
-            {
+            if let Some(one) = drilled {
                 return slanted(face, piece, one, hole, findings);
             }
             let (a, b) = (moments(front).area, moments(back).area);
@@ -288,7 +297,7 @@ fn head(
 fn slanted(
     face: &Face,
     piece: usize,
-    (radius, plus_minus, point, axis): (f64, f64, Point3<f64>, Vector3<f64>),
+    (radius, plus_minus, point, axis): Drill,
     mut hole: Hole,
     findings: &mut Vec<Finding>,
 ) -> Option<Hole> {

@@ -104,7 +104,8 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     } else {
         Quantity::new(
             (high.x - low.x).to_degrees() / middle_radius,
-            turn_error.to_degrees(),
+            // A radius read long makes the angle short over the same length.
+            (turn_error + (high.x - low.x) * shell.inside.plus_minus / middle_radius.powi(2)).to_degrees(),
         )
     };
     let radius_error = (shell.inside.plus_minus + shell.outside.plus_minus) / 2.0

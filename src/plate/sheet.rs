@@ -266,8 +266,14 @@ fn thickness(body: &Body, patches: &Patches, elements: &[Element], gap: f64) -> 
         })
         .fold(0.0, f64::max);
     let noise = patches.noise.unwrap_or(0.0);
+    // Curved faces know their own size only as well as their fit does.
+    let own = |p: u32| match patches.list[p as usize].surface {
+        Surface::Plane { .. } => 0.0,
+        _ => patches.list[p as usize].plus_minus,
+    };
+    let curved = used.iter().map(|e| own(e.front) + own(e.back)).fold(0.0, f64::max);
     Quantity::new(
         value,
-        1.5 * body.quantum + 2.0 * rms.min(noise.max(body.quantum)) + 0.2 * spread,
+        1.5 * body.quantum + 2.0 * rms.min(noise.max(body.quantum)) + 0.2 * spread + curved,
     )
 }

@@ -46,7 +46,58 @@ pub(super) fn curved(body: &Body, flats: &Flats, tolerance: f64) -> Vec<Curved> 
             None => failed += 1,
         }
     }
+    merge(body, flats, tolerance, &mut out);
     out
+}
+
+/// Joins neighbouring patches that lie on one surface after all: a small seed may have kept facets
+/// from a better one.
+fn merge(body: &Body, flats: &Flats, tolerance: f64, curved: &mut Vec<Curved>) {
+    let mut owner = vec![usize::MAX; flats.list.len()];
+    for (i, c) in curved.iter().enumerate() {
+        for &f in &c.flats {
+            owner[f as usize] = i;
+        }
+    }
+    let mut pairs: Vec<(usize, usize)> = Vec::new();
+    for (f, flat) in flats.list.iter().enumerate() {
+        for &(g, _) in &flat.beside {
+            let (a, b) = (owner[f], owner[g as usize]);
+            if a < b && b != usize::MAX {
+                pairs.push((a, b));
+            }
+        }
+    }
+    pairs.sort_unstable();
+    pairs.dedup();
+    let mut now: Vec<usize> = (0..curved.len()).collect();
+    for (a, b) in pairs {
+        let root = |mut i: usize| {
+            while now[i] != i {
+                i = now[i];
+            }
+            i
+        };
+        let (a, b) = (root(a), root(b));
+        if a == b || curved[a].convex != curved[b].convex {
+            continue;
+        }
+        let (large, small) = if curved[a].flats.len() >= curved[b].flats.len() { (a, b) } else { (b, a) };
+        let fit = &curved[large].fit;
+        let near = seed::points_of(body, flats, &curved[small].flats).iter().all(|p| fit.distance(p).abs() <= 20.0 * tolerance);
+        if !near {
+            continue;
+        }
+        let both: Vec<u32> = curved[large].flats.iter().chain(&curved[small].flats).copied().collect();
+        let slope = (fit.slope != 0.0).then_some(fit.slope);
+        if let Some(fit) = revolved::fit(&seed::points_of(body, flats, &both), &fit.axis, slope, 30).filter(|f| f.largest <= 1.5 * tolerance) {
+            curved[large].fit = fit;
+            curved[large].flats = both;
+            curved[small].flats = Vec::new();
+            now[small] = large;
+        }
+    }
+    curved.retain(|c| !c.flats.is_empty());
 }
 
 fn grow(
@@ -129,12 +180,13 @@ fn width(body: &Body, fit: &Revolved, flat: &Flat) -> f64 {
 }
 
 /// True when the vertices stand at enough places round the axis to prove the surface: five, or four
-/// evenly spaced (three chords), or four with the faces beside them tangent.
+/// evenly spaced (three chords), or three or four with the faces beside them tangent.
 fn proven(body: &Body, flats: &Flats, list: &[u32], fit: &Revolved, tolerance: f64) -> bool {
     let points = seed::points_of(body, flats, list);
     let places = places(&points, fit, tolerance);
     match places.len() {
-        0..=3 => false,
+        0..=2 => false,
+        3 => tangent_sides(flats, list, fit, tolerance) >= 2,
         4 => {
             let gaps: Vec<f64> = places.windows(2).map(|w| w[1] - w[0]).collect();
             let (low, high) = (
@@ -192,10 +244,11 @@ pub(super) fn places(points: &[Point3<f64>], fit: &Revolved, tolerance: f64) -> 
 
 /// Number of flat groups beside the patch whose plane touches the cylinder.
 pub(super) fn tangent_sides(flats: &Flats, list: &[u32], fit: &Revolved, tolerance: f64) -> usize {
+    let own: HashSet<u32> = list.iter().copied().collect();
     let mut sides: Vec<u32> = list
         .iter()
         .flat_map(|&f| flats.list[f as usize].beside.iter().map(|b| b.0))
-        .filter(|g| !list.contains(g))
+        .filter(|g| !own.contains(g))
         .collect();
     sides.sort_unstable();
     sides.dedup();
