@@ -7,6 +7,7 @@ mod boundary;
 mod chord;
 mod facets;
 mod flat;
+mod gaps;
 mod grow;
 mod noise;
 mod revolved;
@@ -17,6 +18,7 @@ use nalgebra::{Point3, Vector3};
 
 use crate::body::Body;
 
+pub use gaps::fill_gaps;
 pub use rings::{HalfEdge, rings};
 
 /// The surface under a patch, in the file's frame, mm and radians.
