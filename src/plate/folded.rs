@@ -41,11 +41,15 @@ pub(super) fn measure(
     }
     // Where some of it was not understood the facets know more than the outline does.
     let understood = !findings.iter().any(|f| matches!(f.code, Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable));
-    let solid = if understood || sheet.elements.len() > 1 {
-        solid::developed(&middle.0, &middle.1, t)
-    } else {
-        solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps))
-    };
+    let mut solid = solid::developed(&middle.0, &middle.1, t);
+    if sheet.elements.len() == 1 {
+        let by_mesh = solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps));
+        if understood {
+            solid.by_mesh = Some(by_mesh.volume.value);
+        } else {
+            solid = by_mesh;
+        }
+    }
     let frame = frame(body, patches, sheet, &skin, &layout, &finished.0);
     let plate = Plate {
         form: if sheet.elements.len() == 1 {

@@ -285,18 +285,15 @@ impl Measured {
         findings.dedup();
         let (mut volume, mut surface_area) = (solid.volume, solid.surface);
         if body.closed && explained > 0.98 {
-            // Facets cut corners by a share of the bends and arcs only; more is not understood.
-            let apart = (volume.value - body.volume.abs()).abs()
-                / volume.value.abs().max(f64::MIN_POSITIVE);
-            let allowed = 0.002
-                + 0.12
-                    * patches
-                        .list
-                        .iter()
-                        .filter(|p| !matches!(p.surface, Surface::Plane { .. }))
-                        .map(|p| p.area)
-                        .sum::<f64>()
-                    / body.area;
+            let by_mesh = solid.by_mesh.unwrap_or(body.volume.abs());
+            let share = |x: f64| (x / volume.value.abs().max(f64::MIN_POSITIVE)).abs();
+            let apart = share(volume.value - by_mesh);
+            // Facets cut corners of bends and arcs; what they differ beyond that is not understood.
+            let curved: f64 = patches.list.iter().filter(|p| p.plane().is_none()).map(|p| p.area).sum();
+            let allowed = match solid.by_mesh {
+                Some(v) => 0.005 + 0.5 * share(v - body.volume.abs()),
+                None => 0.002 + 0.12 * curved / body.area,
+            };
             if apart > allowed {
                 findings.push(Finding::new(
                     Code::RoadsDisagree,
@@ -304,12 +301,8 @@ impl Measured {
                     format!("Volume from the flat and volume of the mesh differ by {:.1} %; something on this plate is not understood.", 100.0 * apart),
                     "Compare the flat with the drawing before cutting.",
                 ));
-                volume = Quantity::new(
-                    body.volume.abs(),
-                    volume.plus_minus + apart * volume.value.abs(),
-                );
-                surface_area =
-                    Quantity::new(body.area, surface_area.plus_minus + apart * body.area);
+                volume = Quantity::new(by_mesh, volume.plus_minus + apart * volume.value.abs());
+                surface_area = Quantity::new(surface_area.value, surface_area.plus_minus + apart * body.area);
             }
         }
         let strip = strip(

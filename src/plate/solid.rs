@@ -15,6 +15,8 @@ use crate::surface::Patches;
 pub(super) struct Solid {
     pub volume: Quantity,
     pub surface: Quantity,
+    /// The same volume by another road, from the facets, mm³, where there is one.
+    pub by_mesh: Option<f64>,
 }
 
 /// A flat plate: the facets' own volume and area, put right by what lies between the chords and the
@@ -52,6 +54,7 @@ pub(super) fn flat(face: &Face) -> Solid {
                 + 0.02 * area.abs()
                 + 0.02 * (length * t).abs(),
         ),
+        by_mesh: None,
     }
 }
 
@@ -77,6 +80,7 @@ pub(super) fn developed(
                 + middle.edge_length * (thickness.plus_minus + middle.oblique * middle.oblique / t)
                 + middle.doubt.length * t,
         ),
+        by_mesh: None,
     }
 }
 
