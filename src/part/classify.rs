@@ -76,6 +76,8 @@ fn class_unclear(close: Option<&str>) -> Option<Finding> {
 }
 
 fn member_part(body: &Body, d: Described, close: Option<&str>) -> Part {
+    let mut d = d;
+    d.member.section.stock = crate::stock::nearest(&d.member.section);
     let mut findings = d.findings.clone();
     findings.extend(class_unclear(close));
     Part {
