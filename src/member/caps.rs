@@ -202,7 +202,8 @@ pub struct Plane {
     pub area: f64,
 }
 
-fn plane_through(points: &[Pt3], towards: &Vec3) -> Option<Plane> {
+/// Least-squares plane through points, its normal on the side of `towards`.
+pub fn plane_through(points: &[Pt3], towards: &Vec3) -> Option<Plane> {
     let n = points.len();
     if n < 3 {
         return None;

@@ -392,6 +392,36 @@ fn comes_first(a: &Member, b: &Member) -> bool {
     false
 }
 
+/// Standard uncertainties of the integrals that were too costly to differentiate, from those of the
+/// section's area and outline and of the length.
+fn spread_to_integrals(named: &Numbers, uncertainty: &mut Vec<f64>) {
+    let u = |key: &str, uncertainty: &[f64]| -> f64 {
+        named
+            .index
+            .get(key)
+            .and_then(|&i| uncertainty.get(i))
+            .copied()
+            .unwrap_or(0.0)
+    };
+    let value = |key: &str| named.get(key).unwrap_or(0.0);
+    let relative = |key: &str, unc: &[f64]| u(key, unc) / value(key).abs().max(1e-12);
+    let known = uncertainty.clone();
+    uncertainty.resize(named.values.len(), f64::NAN);
+    for (key, base) in [
+        ("volume", "area"),
+        ("lateral", "outline"),
+        ("longest", "length"),
+        ("shortest", "length"),
+    ] {
+        if let Some(&i) = named.index.get(key)
+            && uncertainty[i].is_nan()
+        {
+            uncertainty[i] =
+                value(key).abs() * (relative(base, &known) + relative("length", &known));
+        }
+    }
+}
+
 #[allow(clippy::too_many_arguments)]
 fn measure(
     body: &Body,
@@ -407,16 +437,18 @@ fn measure(
         closings: ends,
         near,
     };
-    let (values, uncertainty) = traced
-        .fitted
-        .propagate(&|m| numbers(&view(m), &setting, kept).values);
     let nominal = view(&traced.fitted.model);
-    let named = numbers(&nominal, &setting, kept);
+    let named = numbers(&nominal, &setting, kept, true);
+    let straight = nominal.path.pieces.iter().all(|p| p.curvature == 0.0);
+    let plain = ends
+        .iter()
+        .all(|e| matches!(e, Closing::Planes(p) if p.len() == 1));
+    let (_, mut uncertainty) = traced
+        .fitted
+        .propagate(&|m| numbers(&view(m), &setting, kept, straight && plain).values);
+    spread_to_integrals(&named, &mut uncertainty);
     let measured = Measured {
-        numbers: Numbers {
-            index: named.index,
-            values,
-        },
+        numbers: named,
         uncertainty,
         floor: FLOOR.max(body.quantum),
     };

@@ -164,7 +164,9 @@ pub fn trimmed(path: &Path, from: f64, to: f64) -> Vec<(usize, f64, f64)> {
 }
 
 /// All numbers of a member. `pieces` are the pieces kept between the ends at the nominal model.
-pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize]) -> Numbers {
+///
+/// `integrals` asks for volume, swept area and longest and shortest line too, which cost most.
+pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize], integrals: bool) -> Numbers {
     let mut out = Numbers::default();
     let (area, perimeter, _) = model.profile.moments();
     let (path, g) = centred_path(model);
@@ -191,7 +193,9 @@ pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize]) -> Numbers {
     span_numbers(model, &path, &g, pieces, from, to, &mut out);
     if !closed {
         end_numbers(setting, &path, [(a, from), (b, to)], &mut out);
-        fibre_numbers(model, setting, &path, &g, &mut out);
+        if integrals {
+            fibre_numbers(model, setting, &path, &g, &mut out);
+        }
     } else {
         let (_, length, _) = model.profile.moments();
         out.put("volume", area * (to - from));
@@ -355,11 +359,19 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
         let size =
             support(contour, &nalgebra::Vector2::x()) + support(contour, &-nalgebra::Vector2::x());
         let sag = if plain { 1e-4 } else { 1e-3 };
-        let points: Vec<Pt2> = contour
+        // where lines of the surface end at a ridge or a curve, straight sides are sampled too
+        let every = if plain && path.pieces.iter().all(|p| p.curvature == 0.0) { 1 } else { 24 };
+        let corners: Vec<Pt2> = contour
             .points(sag * size)
             .iter()
             .map(|p| p - g.coords)
             .collect();
+        let mut points: Vec<Pt2> = Vec::with_capacity(corners.len() * 2);
+        for k in 0..corners.len() {
+            let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
+            let parts = (((b - a).norm() / size * every as f64).ceil() as usize).max(1);
+            points.extend((0..parts).map(|j| a + (b - a) * (j as f64 / parts as f64)));
+        }
         let lengths: Vec<f64> = points.iter().map(length).collect();
         let (exact_area, exact_length, _) = contour.moments();
         let n = points.len();

@@ -2,8 +2,6 @@
 
 use super::ends::Cylinder;
 use super::path::Path;
-use super::track::Facets;
-use crate::body::Body;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
 
 /// Distances of points from a cylinder given as (axis tilt a, b; axis offset a, b; radius) in the
@@ -92,24 +90,15 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
     ))
 }
 
-/// The cylinder through the vertices of an end's faces, when they all lie on one.
+/// The cylinder through the vertices of an end, when they all lie on one.
 /// `side` is −1 at the start of the path and +1 at its far end.
 pub fn cylinder_through(
-    body: &Body,
-    facets: &Facets,
-    run: &[u32],
+    points: &[Pt3],
+    quantum: f64,
     path: &Path,
     side: f64,
     tolerance: f64,
 ) -> Option<Cylinder> {
-    let _ = facets;
-    let mut vertices: Vec<u32> = run.iter().flat_map(|&f| body.facets[f as usize]).collect();
-    vertices.sort_unstable();
-    vertices.dedup();
-    let points: Vec<Pt3> = vertices
-        .iter()
-        .map(|&v| body.vertices[v as usize])
-        .collect();
     if points.len() < 8 {
         return None;
     }
@@ -126,7 +115,7 @@ pub fn cylinder_through(
             let (u, v) = perpendicular_pair(&axis);
             for radius in [0.6 * size, 1.5 * size, 4.0 * size] {
                 let centre = mean + end.t * side * radius;
-                if let Some((c, rms)) = refine(&points, (centre, u, v, axis), radius)
+                if let Some((c, rms)) = refine(points, (centre, u, v, axis), radius)
                     && c.radius < 200.0 * size
                     && best.as_ref().is_none_or(|(_, r)| rms < *r)
                 {
@@ -141,6 +130,6 @@ pub fn cylinder_through(
     }
     let d = mean - cylinder.point;
     cylinder.point += cylinder.axis * d.dot(&cylinder.axis);
-    cylinder.plus_minus = cylinder.plus_minus.max(body.quantum);
+    cylinder.plus_minus = cylinder.plus_minus.max(quantum);
     Some(cylinder)
 }

@@ -147,7 +147,7 @@ pub fn stretches(track: &Track, stair: f64) -> Vec<Stretch> {
             }
             if j >= i + 8
                 && let Some(turn) = fit_turn(&tangents, &walked, i, j, true)
-                && turn.stretch.lean.abs() > 0.01
+                && (0.01..0.9).contains(&turn.stretch.lean.abs())
                 && turn.stretch.rate * (walked[j] - walked[i]) > 1.5
             {
                 consider(turn, stair, 1.6 * PRICE);
