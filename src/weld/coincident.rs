@@ -13,6 +13,8 @@ pub struct Verdict {
     pub drop: Vec<bool>,
     /// True for kept facets that were given for both sides, so that their winding says nothing.
     pub two_sided: Vec<bool>,
+    /// Kept facets to turn over: both of a common face were wound the same way.
+    pub turn: Vec<u32>,
     /// Facets given again with the same winding, or turned over within a sound surface.
     pub repeats: usize,
     /// Facets given once for each side of a sheet.
@@ -23,9 +25,9 @@ pub struct Verdict {
 
 /// Judges sets of facets with the same three corners, sheet by sheet.
 ///
-/// Where such sets border on a single facet they are repeats and one of each is kept; where
-/// they border on two, both sides carry on: the common face of two bodies, and one of each
-/// winding is kept; where they border on nothing the sheet was given for both sides. Flat pairs
+/// Where a sheet of such sets goes on as a single facet they are repeats and one of each is kept;
+/// where two or more facets go on from its border it is the common face of two bodies, and one
+/// for each side is kept; where nothing goes on the sheet was given for both sides. Flat pairs
 /// without area are left out.
 pub fn judge(vertices: &[Point3<f64>], facets: &[[u32; 3]], flat_height: f64) -> Verdict {
     let sets = Sets::find(vertices.len(), facets);
@@ -57,10 +59,17 @@ pub fn judge(vertices: &[Point3<f64>], facets: &[[u32; 3]], flat_height: f64) ->
             continue;
         }
         match sheets.kind(i as u32) {
-            Kind::Common if !other.is_empty() => {
-                for &f in same.iter().skip(1).chain(other.iter().skip(1)) {
+            Kind::Common => {
+                let back = other.first().or(same.get(1)).copied();
+                for &f in members
+                    .iter()
+                    .filter(|f| **f != same[0] && Some(**f) != back)
+                {
                     v.drop[f as usize] = true;
                     v.repeats += 1;
+                }
+                if other.is_empty() {
+                    v.turn.extend(back);
                 }
                 v.common += 1;
             }
@@ -93,14 +102,10 @@ struct Sets {
 impl Sets {
     fn find(vertex_count: usize, facets: &[[u32; 3]]) -> Self {
         let mut candidates = Vec::new();
+        let mut far: Vec<(u32, u32)> = Vec::new();
         edges::for_each(facets, vertex_count, |run| {
-            if run.len() < 2 {
-                return;
-            }
-            let mut far: Vec<(u32, u32)> = run
-                .iter()
-                .map(|&h| (opposite_corner(facets, h), h / 3))
-                .collect();
+            far.clear();
+            far.extend(run.iter().map(|&h| (opposite_corner(facets, h), h / 3)));
             far.sort_unstable();
             for pair in far.windows(2).filter(|p| p[0].0 == p[1].0) {
                 candidates.extend([pair[0].1, pair[1].1]);
@@ -148,59 +153,134 @@ enum Kind {
     TwoSided,
 }
 
-/// Sets joined across edges, with what they border on.
+/// Sets joined across edges where nothing else meets, with what they were judged to be.
 struct Sheets {
     root: Vec<u32>,
-    /// Border edges of each sheet with one single facet, with two or more, with none.
-    borders: Vec<[u32; 3]>,
+    kind: Vec<Kind>,
 }
 
 impl Sheets {
     fn find(vertex_count: usize, facets: &[[u32; 3]], sets: &Sets) -> Self {
         let mut join = UnionFind::new(sets.ends.len());
-        let mut borders = Vec::new();
+        let mut borders = Borders::default();
+        let mut here: Vec<u32> = Vec::new();
         edges::for_each(facets, vertex_count, |run| {
-            let mut here: Vec<u32> = run
-                .iter()
-                .map(|&h| sets.of_facet[(h / 3) as usize])
-                .collect();
+            here.clear();
+            here.extend(run.iter().map(|&h| sets.of_facet[(h / 3) as usize]));
             here.sort_unstable();
             let singles = here.iter().filter(|&&s| s == super::NONE).count();
             here.dedup();
             here.retain(|&s| s != super::NONE);
-            match here[..] {
-                [] => {}
-                [s] => borders.push((s, singles)),
-                _ => here.windows(2).for_each(|p| join.join(p[0], p[1])),
+            match (&here[..], singles) {
+                ([], _) => {}
+                (&[p, q], 0) => join.join(p, q),
+                (list, _) => borders.push(list, singles as u32),
             }
         });
         let root: Vec<u32> = (0..sets.ends.len() as u32).map(|s| join.root(s)).collect();
-        let mut counts = vec![[0; 3]; sets.ends.len()];
-        for (s, singles) in borders {
-            let slot = match singles {
-                1 => 0,
-                0 => 2,
-                _ => 1,
-            };
-            counts[root[s as usize] as usize][slot] += 1;
+        let mut sides = vec![0; sets.ends.len()];
+        for (i, members) in sets.lists().enumerate() {
+            let first = is_even(facets[members[0] as usize]);
+            let both = members
+                .iter()
+                .any(|&f| is_even(facets[f as usize]) != first);
+            sides[root[i] as usize] += if both { 1 } else { -1 };
         }
-        Sheets {
-            root,
-            borders: counts,
-        }
+        let kind = borders.judge(&root, &sides);
+        Sheets { root, kind }
     }
 
     fn kind(&self, set: u32) -> Kind {
-        let [one, two, none] = self.borders[self.root[set as usize] as usize];
-        if one > 0 && one >= two.max(none) {
-            Kind::Repeat
-        } else if two > 0 && none == 0 {
-            Kind::Common
-        } else {
-            // A free border, or no border at all.
-            Kind::TwoSided
+        self.kind[self.root[set as usize] as usize]
+    }
+}
+
+/// Edges on which sets meet other facets.
+#[derive(Default)]
+struct Borders {
+    /// Sets on each edge, edge after edge.
+    sets: Vec<u32>,
+    /// Where each edge ends in `sets`.
+    ends: Vec<u32>,
+    /// Single facets on each edge.
+    singles: Vec<u32>,
+}
+
+impl Borders {
+    fn push(&mut self, sets: &[u32], singles: u32) {
+        self.sets.extend_from_slice(sets);
+        self.ends.push(self.sets.len() as u32);
+        self.singles.push(singles);
+    }
+
+    /// What each sheet (root of its sets) is.
+    ///
+    /// Around an edge of closed bodies stands an even number of facets, a repeat counted once and
+    /// a common face twice. So an edge with one sheet still open tells what it is: one less than
+    /// even is a repeat. Sheets told this way tell others. Those never told are common faces
+    /// where most of their sets (`sides`) have both windings, or two-sided at a free border.
+    fn judge(&self, root: &[u32], sides: &[i32]) -> Vec<Kind> {
+        let mut kind: Vec<Option<Kind>> = vec![None; root.len()];
+        let mut free = vec![false; root.len()];
+        loop {
+            let mut votes: Vec<(u32, bool)> = Vec::new();
+            let mut from = 0;
+            for (&to, &singles) in self.ends.iter().zip(&self.singles) {
+                let here = &self.sets[from..to as usize];
+                from = to as usize;
+                if let Some((sheet, others)) = one_open(here, root, &kind, singles) {
+                    free[sheet as usize] |= others == 0;
+                    if others > 0 {
+                        votes.push((sheet, others % 2 == 1));
+                    }
+                }
+            }
+            if votes.is_empty() {
+                break;
+            }
+            votes.sort_unstable();
+            for of_sheet in votes.chunk_by(|p, q| p.0 == q.0) {
+                let repeats = of_sheet.iter().filter(|v| v.1).count();
+                let sheet = of_sheet[0].0 as usize;
+                kind[sheet] = Some(if 2 * repeats >= of_sheet.len() {
+                    Kind::Repeat
+                } else if free[sheet] {
+                    Kind::TwoSided
+                } else {
+                    Kind::Common
+                });
+            }
+        }
+        let met: std::collections::HashSet<u32> =
+            self.sets.iter().map(|&s| root[s as usize]).collect();
+        (0..root.len())
+            .map(|s| {
+                kind[s].unwrap_or(if free[s] || !met.contains(&(s as u32)) {
+                    Kind::TwoSided
+                } else if sides[s] >= 0 {
+                    Kind::Common
+                } else {
+                    Kind::Repeat
+                })
+            })
+            .collect()
+    }
+}
+
+/// The one sheet on an edge not judged yet, and how many facets the others there count for.
+fn one_open(here: &[u32], root: &[u32], kind: &[Option<Kind>], singles: u32) -> Option<(u32, u32)> {
+    let mut open = None;
+    let mut others = singles;
+    for &s in here {
+        let sheet = root[s as usize];
+        match kind[sheet as usize] {
+            Some(Kind::Common) => others += 2,
+            Some(_) => others += 1,
+            None if open.is_some() => return None,
+            None => open = Some(sheet),
         }
     }
+    Some((open?, others))
 }
 
 /// True when the corners, read from the lowest on, ascend.

@@ -269,6 +269,10 @@ fn sort_out_doubles(work: &mut Work, pairing: Pairing, tally: &mut Tally) -> (Pa
     tally.repeats += verdict.repeats;
     tally.backs += verdict.backs;
     tally.common += verdict.common;
+    for &f in &verdict.turn {
+        work.facets[f as usize].swap(1, 2);
+    }
+    tally.flipped += verdict.turn.len();
     let mut no_vote = Vec::new();
     if verdict.two_sided.iter().any(|t| *t) {
         no_vote = verdict
@@ -301,7 +305,7 @@ fn orient(
         no_vote,
     );
     let counts = |i: usize| no_vote.is_empty() || !no_vote[i];
-    tally.flipped = pieces
+    tally.flipped += pieces
         .turned
         .iter()
         .enumerate()
