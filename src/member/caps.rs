@@ -38,7 +38,7 @@ pub struct Sorted {
 /// Sorts the facets of a body. `tolerance` is how far a vertex of the swept surface may lie from the
 /// profile, mm: the file's own scatter and, where a cut crosses the flats of a facetted bend, the sag
 /// of those flats.
-pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, tolerance: f64) -> Sorted {
+pub fn sort(body: &Body, facets: &Facets, track: &Track, lateral: &[u32], model: &Model, tolerance: f64) -> Sorted {
     let outline = Outline::new(&model.profile);
     let seen: Vec<(Pt2, f64)> = body
         .vertices
@@ -54,6 +54,15 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, toleranc
     for f in 0..count {
         let corner = body.facets[f].map(|v| v as usize);
         let k = near[corner[0]].0;
+        // grown from the stations over edges that are not sharp: nearly always right
+        let grown = lateral[f];
+        if grown != NONE
+            && (grown as usize) < model.profile.contours.len()
+            && corner.iter().all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < tolerance)
+        {
+            contour[f] = grown;
+            continue;
+        }
         if corner.iter().any(|&v| near[v].0 != k || near[v].1.abs() > tolerance) {
             continue;
         }

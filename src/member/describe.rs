@@ -204,8 +204,8 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     let mut findings = Vec::new();
     let tolerance = face_tolerance(body, traced);
     let sag = super::stretch::sag(&traced.fitted.model, &traced.lateral.observations);
-    let slack = tolerance.max((1.05 * sag).min(0.3 * thinnest(&traced.fitted.model.profile)));
-    let sorted = sort(body, facets, &traced.track, &traced.fitted.model, slack);
+    let slack = tolerance.max((1.1 * sag).min(0.9 * thinnest(&traced.fitted.model.profile)));
+    let sorted = sort(body, facets, &traced.track, &traced.lateral.contour, &traced.fitted.model, slack);
     let ends: Vec<Closing> = if traced.track.closed { Vec::new() } else { closings(body, facets, traced, &sorted).to_vec() };
     let (first, last) = extent(&sorted);
     let kept = kept_pieces(&traced.fitted.model, &ends, [first, last]);

@@ -321,6 +321,20 @@ pub fn robust_scale(residuals: &[f64]) -> f64 {
     1.4826 * *median
 }
 
+/// The model with its last piece ending where its last vertex stands; its length is not a free number.
+fn shortened(mut model: Model, observations: &[Observation]) -> Model {
+    let last = model.path.pieces.len() - 1;
+    let start = model.path.start_of(last);
+    let end = observations
+        .iter()
+        .map(|o| straightened(&model, &o.point, o.near).1)
+        .fold(start, f64::max);
+    let mut pieces = model.path.pieces.clone();
+    pieces[last].length = (end - start).max(1e-3);
+    model.path = Path::new(model.path.start, pieces);
+    model
+}
+
 /// The value that a share `q` of the absolute residuals stays below.
 pub fn quantile(residuals: &[f64], q: f64) -> f64 {
     let mut a: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
@@ -332,14 +346,15 @@ pub fn quantile(residuals: &[f64], q: f64) -> f64 {
 }
 
 /// Shortens a step that would move a size or the start by more than a third of the section.
-fn hold_back(free: &[Free], by: &mut [f64], reach: f64) {
+fn hold_back(free: &[Free], by: &mut [f64], reach: f64, lengths: &[f64]) {
     let longest = free
         .iter()
         .zip(by.iter())
         .map(|(f, d)| match f {
             Free::Shift(_) | Free::Radius(_) | Free::Offset(..) | Free::Half(..) | Free::Corner(..) => d.abs() / (0.33 * reach),
             Free::Turn(_) | Free::Bend(_) => d.abs() / 0.5,
-            _ => 0.0,
+            Free::Length(i) => d.abs() / (0.5 * lengths[*i] + reach),
+            Free::Curvature(_) | Free::Torsion(_) => 0.0,
         })
         .fold(0.0, f64::max);
     if longest > 1.0 {
@@ -417,8 +432,9 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
                 damping = (damping * 10.0).max(1e-12);
                 continue;
             };
+            let lengths: Vec<f64> = current.path.pieces.iter().map(|p| p.length).collect();
             let mut by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
-            hold_back(&free, &mut by, reach);
+            hold_back(&free, &mut by, reach, &lengths);
             let candidate = moved(&current, &free, &by);
             let rr = residuals(&candidate, observations);
             let after = cost(&rr);
@@ -452,6 +468,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let scaled = DMatrix::from_fn(m, m, |a, b| normal[(a, b)] * scale[a] * scale[b]);
     let inverse = scaled.pseudo_inverse(1e-13).ok()?;
     let covariance = DMatrix::from_fn(m, m, |a, b| s2 * inverse[(a, b)] * scale[a] * scale[b]);
+    let current = shortened(current, observations);
     Some(Fitted {
         model: current,
         rms: (rss / kept).sqrt(),

@@ -105,7 +105,10 @@ pub fn stretches(track: &Track, stair: f64) -> Vec<Stretch> {
                 }
             };
             consider(straight, scatter, PRICE);
-            if let Some(turn) = fit_turn(&tangents, &walked, i, j, false) {
+            // a bend turns by more than its own stairs
+            if let Some(turn) = fit_turn(&tangents, &walked, i, j, false)
+                && turn.stretch.rate * (walked[j] - walked[i]) > 2.0 * stair
+            {
                 consider(turn, stair, 1.2 * PRICE);
             }
             if j >= i + 8
@@ -131,21 +134,45 @@ pub fn stretches(track: &Track, stair: f64) -> Vec<Stretch> {
     out
 }
 
+/// Mean tangent of a straight stretch.
+fn tangent_of(track: &Track, s: &Stretch) -> Vec3 {
+    track.stations[s.from..=s.to].iter().map(|x| x.tangent).sum::<Vec3>().normalize()
+}
+
+/// True when two neighbouring stretches meet at more than an angle, radians.
+fn kinked(track: &Track, a: &Stretch, b: &Stretch, angle: f64) -> bool {
+    let end = if a.rate == 0.0 { tangent_of(track, a) } else { track.stations[a.to].tangent };
+    let begin = if b.rate == 0.0 { tangent_of(track, b) } else { track.stations[b.from].tangent };
+    let both_straight = a.rate == 0.0 && b.rate == 0.0;
+    end.angle(&begin) > if both_straight { 2e-3 } else { 2.0 * angle }
+}
+
+/// The piece that turns the travel of `frame` into `to` over `length`.
+fn turning(frame: &Frame, to: &Vec3, length: f64) -> Piece {
+    let across = to - frame.t * to.dot(&frame.t);
+    let Some(c) = across.try_normalize(1e-12) else { return Piece::straight(length) };
+    Piece {
+        length,
+        curvature: frame.t.angle(to) / length,
+        bend: (-c.dot(&frame.w)).atan2(c.dot(&frame.h)),
+        torsion: 0.0,
+    }
+}
+
 /// A first path along the stretches, starting at the first station with the given section axes there.
-pub fn first_path(track: &Track, stretches: &[Stretch], start: Frame) -> Path {
+/// Where two stretches meet at an angle, the bend fell between two stations: an arc is put there.
+pub fn first_path(track: &Track, stretches: &[Stretch], start: Frame, stair: f64) -> Path {
+    const KINK: f64 = 2e-3;
     let stations = &track.stations;
-    let mut pieces = Vec::new();
+    let mut pieces: Vec<Piece> = Vec::new();
     let mut frame = start;
+    let mut begin = stations[0].walked;
     for (k, s) in stretches.iter().enumerate() {
-        let begin = if k == 0 {
-            stations[s.from].walked
-        } else {
-            0.5 * (stations[s.from].walked + stations[stretches[k - 1].to].walked)
-        };
-        let end = if k + 1 == stretches.len() {
-            stations[s.to].walked
-        } else {
-            0.5 * (stations[s.to].walked + stations[stretches[k + 1].from].walked)
+        let next = stretches.get(k + 1);
+        let end = match next {
+            None => stations[s.to].walked,
+            Some(n) if kinked(track, s, n, stair.max(KINK)) => stations[s.to].walked,
+            Some(n) => 0.5 * (stations[s.to].walked + stations[n.from].walked),
         };
         let length = (end - begin).max(1e-3);
         let piece = if s.rate == 0.0 {
@@ -164,6 +191,19 @@ pub fn first_path(track: &Track, stretches: &[Stretch], start: Frame) -> Path {
         };
         frame = super::path::carry(&frame, &piece, piece.length);
         pieces.push(piece);
+        begin = end;
+        if let Some(n) = next
+            && kinked(track, s, n, stair.max(KINK))
+        {
+            let to = if n.rate == 0.0 { tangent_of(track, n) } else { stations[n.from].tangent };
+            let gap = (stations[n.from].walked - end).max(1e-3);
+            if frame.t.angle(&to) > KINK {
+                let arc = turning(&frame, &to, gap);
+                frame = super::path::carry(&frame, &arc, gap);
+                pieces.push(arc);
+                begin = stations[n.from].walked;
+            }
+        }
     }
     Path::new(start, pieces)
 }

@@ -66,8 +66,8 @@ fn wall_mismatch(model: &Model) -> Option<f64> {
 }
 
 /// The fit under the faceting that explains the vertices better; true sections unless the other is
-/// clearly so.
-pub fn true_section(fitted: Fitted, observations: &[Observation], floor: f64) -> Fitted {
+/// clearly so. `with_ends` says that the first and last rings are the member's ends, true in both.
+pub fn true_section(fitted: Fitted, observations: &[Observation], floor: f64, with_ends: bool) -> Fitted {
     let model = &fitted.model;
     let mut stretch = vec![1.0; model.path.pieces.len()];
     for (i, s) in stretch.iter_mut().enumerate() {
@@ -83,7 +83,11 @@ pub fn true_section(fitted: Fitted, observations: &[Observation], floor: f64) ->
     let margin = 1e-4 * (last - first);
     let other = Model {
         stretch,
-        stretched_between: [first + margin, last - margin],
+        stretched_between: if with_ends {
+            [first + margin, last - margin]
+        } else {
+            [f64::NEG_INFINITY, f64::INFINITY]
+        },
         ..model.clone()
     };
     let Some(other) = fit(&other, observations, floor) else { return fitted };

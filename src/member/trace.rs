@@ -66,11 +66,13 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         o.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
         o
     };
-    let all = sorted(thinned(&lateral.observations, ENOUGH));
-    let observations = all;
+    let observations = sorted(thinned(&lateral.observations, ENOUGH));
     // standard deviation of a uniform rounding of half-width q
     let floor = body.quantum / 3f64.sqrt();
     let few = thinned(&observations, ENOUGH_TO_SEARCH);
+    let inner = sorted(thinned(&inner, ENOUGH));
+    let few_inner = thinned(&inner, ENOUGH_TO_SEARCH);
+    let mut cut_on_flats = false;
     let mut candidates: Vec<Fitted> = Vec::new();
     let mut tried: Vec<Vec<super::spans::Stretch>> = Vec::new();
     // coarse stairs first: they ask for the fewest pieces
@@ -80,11 +82,19 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
             continue;
         }
         tried.push(steady.clone());
-        let Some(fitted) = fit_stretches(&track, &steady, clean, &guess, &few, floor) else {
+        let Some(fitted) = fit_stretches(&track, &steady, stair, clean, &guess, &few, floor) else {
             continue;
         };
-        let fitted = simplified(fitted, &few, floor);
-        let finished = merit(&fitted, &few, floor) < 1.2 * few.len() as f64 + PRICE * fitted.model.path.pieces.len() as f64;
+        let mut fitted = super::stretch::true_section(simplified(fitted, &few, floor), &few, floor, true);
+        let mut finished = merit(&fitted, &few, floor) < 1.2 * few.len() as f64 + PRICE * fitted.model.path.pieces.len() as f64;
+        if !finished
+            && suffices
+            && let Some(f) = past_flat_cuts(&fitted, &few, &few_inner, floor)
+        {
+            fitted = f;
+            finished = true;
+            cut_on_flats = true;
+        }
         candidates.push(fitted);
         if finished {
             break;
@@ -94,13 +104,8 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let rough = candidates
         .iter()
         .min_by(|a, b| merit(a, &few, sigma).total_cmp(&merit(b, &few, sigma)))?;
-    let fitted = fit(&rough.model, &observations, floor)?;
-    let fitted = if suffices {
-        past_flat_cuts(fitted, &observations, &sorted(thinned(&inner, ENOUGH)), floor)
-    } else {
-        fitted
-    };
-    let fitted = super::stretch::true_section(fitted, &observations, floor);
+    let rough = if cut_on_flats { candidates.last()? } else { rough };
+    let fitted = fit(&rough.model, if cut_on_flats { &inner } else { &observations }, floor)?;
     let (area, ..) = fitted.model.profile.moments();
     if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
         return None;
@@ -114,7 +119,7 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
 /// A cut across the flats of a facetted bend puts its vertices inside the true surface by up to the
 /// flats' sag, and a fit may have bent an end piece to reach them. Where the vertices between the cuts
 /// suffice and the cut's own lie within the sag, the bend runs on to the cut unbent.
-fn past_flat_cuts(fitted: Fitted, all: &[Observation], inner: &[Observation], floor: f64) -> Fitted {
+fn past_flat_cuts(fitted: &Fitted, all: &[Observation], inner: &[Observation], floor: f64) -> Option<Fitted> {
     let pieces = &fitted.model.path.pieces;
     let n = pieces.len();
     for (head, tail) in [(1, 1), (1, 0), (0, 1), (0, 0)] {
@@ -140,9 +145,10 @@ fn past_flat_cuts(fitted: Fitted, all: &[Observation], inner: &[Observation], fl
             path: super::path::Path::new(start, kept),
             profile: fitted.model.profile.clone(),
         };
-        let sag = super::stretch::sag(&model, inner);
         let Some(f) = fit(&model, inner, floor) else { continue };
-        if sag <= 4.0 * floor || f.scale > 2.0 * fitted.scale.max(floor) {
+        let f = super::stretch::true_section(f, inner, floor, false);
+        let sag = super::stretch::sag(&f.model, inner);
+        if sag <= 4.0 * floor || f.scale > 4.0 * floor.max(0.1 * fitted.scale) {
             continue;
         }
         let edge: Vec<Observation> = all.iter().filter(|o| !o.interior).copied().collect();
@@ -151,10 +157,10 @@ fn past_flat_cuts(fitted: Fitted, all: &[Observation], inner: &[Observation], fl
         let near = off.iter().filter(|r| r.abs() < 1.1 * sag + 8.0 * f.scale.max(floor)).count();
         let explained = super::fit::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
         if explained && beyond > 0 && near as f64 > 0.95 * off.len() as f64 {
-            return f;
+            return Some(f);
         }
     }
-    fitted
+    None
 }
 
 /// What one more piece of path must gain, in units of squared standard deviations (of the order of
@@ -224,6 +230,7 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
 fn fit_stretches(
     track: &Track,
     steady: &[super::spans::Stretch],
+    stair: f64,
     clean: &Station,
     guess: &super::recognise::Guess,
     observations: &[Observation],
@@ -233,7 +240,7 @@ fn fit_stretches(
     let t = steady.first().map(|s| if s.rate == 0.0 { mean_tangent(track, s) } else { first.tangent })?;
     let (w, h) = crate::geometry::perpendicular_pair(&t);
     let start = Frame { point: first.centre, w, h, t };
-    let path = first_path(track, steady, start);
+    let path = first_path(track, steady, start, stair);
     // the path through the section centres first: it brings long chains near enough for the vertices
     let centres: Vec<Observation> = track
         .stations
@@ -256,7 +263,52 @@ fn fit_stretches(
         stretch: coarse.stretch.clone(),
         stretched_between: UNSTRETCHED,
     };
-    fit(&model, observations, floor)
+    let whole = fit(&model, observations, floor);
+    let pieces = model.path.pieces.len();
+    if pieces < 4 || whole.as_ref().is_some_and(|f| merit(f, observations, floor) < 3.0 * observations.len() as f64) {
+        return whole;
+    }
+    // a long chain may start too far off at its far end: fit it piece by piece
+    let grown = piece_by_piece(&model, observations, floor);
+    match (whole, grown) {
+        (Some(a), Some(b)) => {
+            let sigma = a.scale.min(b.scale).max(floor);
+            Some(if merit(&a, observations, sigma) <= merit(&b, observations, sigma) { a } else { b })
+        }
+        (a, b) => a.or(b),
+    }
+}
+
+/// Fits ever longer beginnings of a path, each from the one before.
+fn piece_by_piece(model: &Model, observations: &[Observation], floor: f64) -> Option<Fitted> {
+    let n = model.path.pieces.len();
+    let mut so_far: Option<Fitted> = None;
+    for k in (2..=n).filter(|k| k % 2 == 1 || *k == n) {
+        let (start, profile, mut pieces) = match &so_far {
+            None => (model.path.start, model.profile.clone(), Vec::new()),
+            Some(f) => (f.model.path.start, f.model.profile.clone(), f.model.path.pieces.clone()),
+        };
+        if let Some(last) = pieces.last_mut() {
+            // the last piece of a beginning was cut short by where its vertices stopped
+            last.length = model.path.pieces[so_far.as_ref().map_or(0, |f| f.model.path.pieces.len() - 1)].length;
+        }
+        let have = pieces.len();
+        pieces.extend_from_slice(&model.path.pieces[have..k]);
+        let end = if k == n { f64::INFINITY } else { model.path.start_of(k) };
+        let here: Vec<Observation> = observations.iter().filter(|o| o.near <= end).copied().collect();
+        let beginning = Model {
+            stretch: vec![1.0; k],
+            stretched_between: UNSTRETCHED,
+            path: super::path::Path::new(start, pieces),
+            profile,
+        };
+        match fit(&beginning, &here, floor) {
+            Some(f) => so_far = Some(f),
+            None if so_far.is_none() => return None,
+            None => {}
+        }
+    }
+    so_far.filter(|f| f.model.path.pieces.len() == n)
 }
 
 fn mean_tangent(track: &Track, s: &super::spans::Stretch) -> crate::geometry::Vec3 {

@@ -6,6 +6,7 @@ use super::facets::{Shape, corners, vertices_of};
 use super::flat::{Flats, LOOSE};
 use super::grow::Curved;
 use super::revolved::Revolved;
+use super::rings::{HalfEdge, rings};
 use super::seed::SMOOTH;
 use super::{Border, EdgeKind, Patch, Patches, Surface};
 use crate::body::Body;
@@ -14,14 +15,25 @@ use crate::weld::NONE;
 /// Two surfaces that meet at less than this (radians, about 1.5°) run into each other.
 const SMOOTH_ANGLE: f64 = 0.026;
 
-pub(super) fn assemble(body: &Body, shape: &Shape, flats: &Flats, curved: Vec<Curved>, tolerance: f64, noise: Option<f64>) -> Patches {
+pub(super) fn assemble(
+    body: &Body,
+    shape: &Shape,
+    flats: &Flats,
+    curved: Vec<Curved>,
+    tolerance: f64,
+    noise: Option<f64>,
+) -> Patches {
     let mut list: Vec<(Surface, Vec<u32>, f64)> = Vec::new();
     let mut free = vec![true; flats.list.len()];
     for c in curved {
         for &f in &c.flats {
             free[f as usize] = false;
         }
-        let facets: Vec<u32> = c.flats.iter().flat_map(|&f| flats.list[f as usize].facets.iter().copied()).collect();
+        let facets: Vec<u32> = c
+            .flats
+            .iter()
+            .flat_map(|&f| flats.list[f as usize].facets.iter().copied())
+            .collect();
         let surface = of_fit(&c.fit, c.convex);
         list.push((surface, facets, c.fit.radius_factor));
     }
@@ -29,11 +41,25 @@ pub(super) fn assemble(body: &Body, shape: &Shape, flats: &Flats, curved: Vec<Cu
         for &f in &group {
             free[f as usize] = false;
         }
-        list.push((Surface::Unknown, group.iter().flat_map(|&f| flats.list[f as usize].facets.iter().copied()).collect(), 0.0));
+        list.push((
+            Surface::Unknown,
+            group
+                .iter()
+                .flat_map(|&f| flats.list[f as usize].facets.iter().copied())
+                .collect(),
+            0.0,
+        ));
     }
     for (f, flat) in flats.list.iter().enumerate().filter(|(f, _)| free[*f]) {
         let _ = f;
-        list.push((Surface::Plane { point: flat.point, normal: flat.normal }, flat.facets.clone(), 1.0));
+        list.push((
+            Surface::Plane {
+                point: flat.point,
+                normal: flat.normal,
+            },
+            flat.facets.clone(),
+            1.0,
+        ));
     }
     let mut of_facet = vec![LOOSE; body.facets.len()];
     for (id, (_, facets, _)) in list.iter().enumerate() {
@@ -45,7 +71,11 @@ pub(super) fn assemble(body: &Body, shape: &Shape, flats: &Flats, curved: Vec<Cu
     let area = |facets: &[u32]| facets.iter().map(|&f| shape.area[f as usize]).sum::<f64>();
     let areas: Vec<f64> = list.iter().map(|p| area(&p.1)).collect();
     let mut order: Vec<u32> = (0..list.len() as u32).collect();
-    order.sort_by(|&a, &b| areas[b as usize].total_cmp(&areas[a as usize]).then(a.cmp(&b)));
+    order.sort_by(|&a, &b| {
+        areas[b as usize]
+            .total_cmp(&areas[a as usize])
+            .then(a.cmp(&b))
+    });
     let mut rank = vec![0u32; list.len()];
     for (to, &from) in order.iter().enumerate() {
         rank[from as usize] = to as u32;
@@ -54,7 +84,10 @@ pub(super) fn assemble(body: &Body, shape: &Shape, flats: &Flats, curved: Vec<Cu
         *id = rank[*id as usize];
     }
     let mut taken: Vec<Option<(Surface, Vec<u32>, f64)>> = list.into_iter().map(Some).collect();
-    let surfaces: Vec<Surface> = order.iter().filter_map(|&id| taken[id as usize].as_ref().map(|p| p.0)).collect();
+    let surfaces: Vec<Surface> = order
+        .iter()
+        .filter_map(|&id| taken[id as usize].as_ref().map(|p| p.0))
+        .collect();
     let list = order
         .iter()
         .filter_map(|&id| taken[id as usize].take().map(|p| (p, areas[id as usize])))
@@ -63,20 +96,46 @@ pub(super) fn assemble(body: &Body, shape: &Shape, flats: &Flats, curved: Vec<Cu
             facets.sort_unstable();
             let (rms, largest) = departures(body, &surface, &facets);
             let plus_minus = 2.0 * rms.max(tolerance / 6.0) * factor;
-            let (loops, borders) = edges(body, shape, &of_facet, &surfaces, id as u32, &facets, tolerance);
-            Patch { surface, facets, area, loops, borders, rms, largest, plus_minus }
+            let (loops, borders) = edges(
+                body, shape, &of_facet, &surfaces, id as u32, &facets, tolerance,
+            );
+            Patch {
+                surface,
+                facets,
+                area,
+                loops,
+                borders,
+                rms,
+                largest,
+                plus_minus,
+            }
         })
         .collect();
-    Patches { list, of_facet, tolerance, noise }
+    Patches {
+        list,
+        of_facet,
+        tolerance,
+        noise,
+    }
 }
 
 fn of_fit(fit: &Revolved, convex: bool) -> Surface {
     if fit.slope == 0.0 {
-        return Surface::Cylinder { point: fit.point, axis: fit.axis, radius: fit.radius, convex };
+        return Surface::Cylinder {
+            point: fit.point,
+            axis: fit.axis,
+            radius: fit.radius,
+            convex,
+        };
     }
     let tan = fit.slope.tan();
     let apex = fit.point - fit.axis * (fit.radius / tan);
-    Surface::Cone { apex, axis: fit.axis * fit.slope.signum(), half_angle: fit.slope.abs(), convex }
+    Surface::Cone {
+        apex,
+        axis: fit.axis * fit.slope.signum(),
+        half_angle: fit.slope.abs(),
+        convex,
+    }
 }
 
 /// Small flats that run on smoothly into each other are one curved surface of no known kind.
@@ -95,7 +154,10 @@ fn unknown_groups(flats: &Flats, free: &[bool], total: f64) -> Vec<Vec<u32>> {
             let of = &flats.list[group[next] as usize];
             next += 1;
             for &(g, _) in &of.beside {
-                if !seen[g as usize] && small(g) && flats.list[g as usize].normal.dot(&of.normal) > SMOOTH {
+                if !seen[g as usize]
+                    && small(g)
+                    && flats.list[g as usize].normal.dot(&of.normal) > SMOOTH
+                {
                     seen[g as usize] = true;
                     group.push(g);
                 }
@@ -109,15 +171,29 @@ fn unknown_groups(flats: &Flats, free: &[bool], total: f64) -> Vec<Vec<u32>> {
 }
 
 /// Facets without a height of their own go to the neighbour across their longest edge.
-fn adopt_loose(body: &Body, shape: &Shape, of_facet: &mut [u32], list: &mut Vec<(Surface, Vec<u32>, f64)>) {
-    let mut loose: Vec<u32> = (0..body.facets.len() as u32).filter(|&f| of_facet[f as usize] == LOOSE).collect();
+fn adopt_loose(
+    body: &Body,
+    shape: &Shape,
+    of_facet: &mut [u32],
+    list: &mut Vec<(Surface, Vec<u32>, f64)>,
+) {
+    let mut loose: Vec<u32> = (0..body.facets.len() as u32)
+        .filter(|&f| of_facet[f as usize] == LOOSE)
+        .collect();
     while !loose.is_empty() {
         let before = loose.len();
         loose.retain(|&f| {
             let c = corners(body, f);
             let best = (0..3)
-                .filter(|&k| body.neighbours[f as usize][k] != NONE && of_facet[body.neighbours[f as usize][k] as usize] != LOOSE)
-                .max_by(|&a, &b| (c[(a + 1) % 3] - c[a]).norm().total_cmp(&(c[(b + 1) % 3] - c[b]).norm()));
+                .filter(|&k| {
+                    body.neighbours[f as usize][k] != NONE
+                        && of_facet[body.neighbours[f as usize][k] as usize] != LOOSE
+                })
+                .max_by(|&a, &b| {
+                    (c[(a + 1) % 3] - c[a])
+                        .norm()
+                        .total_cmp(&(c[(b + 1) % 3] - c[b]).norm())
+                });
             if let Some(k) = best {
                 let id = of_facet[body.neighbours[f as usize][k] as usize];
                 of_facet[f as usize] = id;
@@ -140,8 +216,18 @@ fn adopt_loose(body: &Body, shape: &Shape, of_facet: &mut [u32], list: &mut Vec<
 pub(super) fn distance(surface: &Surface, p: &Point3<f64>) -> f64 {
     match surface {
         Surface::Plane { point, normal } => (p - point).dot(normal),
-        Surface::Cylinder { point, axis, radius, .. } => (p - point).cross(axis).norm() - radius,
-        Surface::Cone { apex, axis, half_angle, .. } => {
+        Surface::Cylinder {
+            point,
+            axis,
+            radius,
+            ..
+        } => (p - point).cross(axis).norm() - radius,
+        Surface::Cone {
+            apex,
+            axis,
+            half_angle,
+            ..
+        } => {
             let d = p - apex;
             d.cross(axis).norm() * half_angle.cos() - d.dot(axis) * half_angle.sin()
         }
@@ -151,7 +237,10 @@ pub(super) fn distance(surface: &Surface, p: &Point3<f64>) -> f64 {
 
 fn departures(body: &Body, surface: &Surface, facets: &[u32]) -> (f64, f64) {
     let vertices = vertices_of(body, facets);
-    let (squares, largest) = vertices.iter().map(|&v| distance(surface, &body.vertices[v as usize])).fold((0.0, 0.0f64), |(s, l), e| (s + e * e, l.max(e.abs())));
+    let (squares, largest) = vertices
+        .iter()
+        .map(|&v| distance(surface, &body.vertices[v as usize]))
+        .fold((0.0, 0.0f64), |(s, l), e| (s + e * e, l.max(e.abs())));
     ((squares / vertices.len().max(1) as f64).sqrt(), largest)
 }
 
@@ -159,40 +248,77 @@ fn departures(body: &Body, surface: &Surface, facets: &[u32]) -> (f64, f64) {
 fn normal_at(surface: &Surface, p: &Point3<f64>, facet: &Vector3<f64>) -> Vector3<f64> {
     let revolved = |origin: &Point3<f64>, axis: &Vector3<f64>, lean: f64, convex: bool| {
         let d = p - origin;
-        let outward = (d - axis * d.dot(axis)).try_normalize(0.0).unwrap_or(*facet);
+        let outward = (d - axis * d.dot(axis))
+            .try_normalize(0.0)
+            .unwrap_or(*facet);
         (outward * lean.cos() - axis * lean.sin()) * if convex { 1.0 } else { -1.0 }
     };
     match surface {
         Surface::Plane { normal, .. } => *normal,
-        Surface::Cylinder { point, axis, convex, .. } => revolved(point, axis, 0.0, *convex),
-        Surface::Cone { apex, axis, half_angle, convex } => revolved(apex, axis, *half_angle, *convex),
+        Surface::Cylinder {
+            point,
+            axis,
+            convex,
+            ..
+        } => revolved(point, axis, 0.0, *convex),
+        Surface::Cone {
+            apex,
+            axis,
+            half_angle,
+            convex,
+        } => revolved(apex, axis, *half_angle, *convex),
         Surface::Unknown => *facet,
     }
 }
 
-fn edges(body: &Body, shape: &Shape, of_facet: &[u32], surfaces: &[Surface], id: u32, facets: &[u32], tolerance: f64) -> (Vec<Vec<u32>>, Vec<Border>) {
+fn edges(
+    body: &Body,
+    shape: &Shape,
+    of_facet: &[u32],
+    surfaces: &[Surface],
+    id: u32,
+    facets: &[u32],
+    tolerance: f64,
+) -> (Vec<Vec<u32>>, Vec<Border>) {
     let is_border = |f: u32, k: usize| {
         let g = body.neighbours[f as usize][k];
         g == NONE || of_facet[g as usize] != id
     };
-    let mut open: Vec<(u32, usize)> = Vec::new();
     let mut lengths: Vec<(u32, [f64; 3])> = Vec::new();
     for &f in facets {
         for k in (0..3).filter(|&k| is_border(f, k)) {
-            open.push((f, k));
             let g = body.neighbours[f as usize][k];
             if g == NONE {
                 continue;
             }
             let other = of_facet[g as usize];
-            let [a, b] = [body.facets[f as usize][k], body.facets[f as usize][(k + 1) % 3]].map(|v| body.vertices[v as usize]);
+            let [a, b] = [
+                body.facets[f as usize][k],
+                body.facets[f as usize][(k + 1) % 3],
+            ]
+            .map(|v| body.vertices[v as usize]);
             let middle = nalgebra::center(&a, &b);
             let n = normal_at(&surfaces[id as usize], &middle, &shape.normal[f as usize]);
-            let m = normal_at(&surfaces[other as usize], &middle, &shape.normal[g as usize]);
+            let m = normal_at(
+                &surfaces[other as usize],
+                &middle,
+                &shape.normal[g as usize],
+            );
             let length = (b - a).norm();
             let sine = n.cross(&m).dot(&(b - a)) / length.max(f64::MIN_POSITIVE);
-            let smooth = SMOOTH_ANGLE.max(4.0 * tolerance / shape.height[f as usize].min(shape.height[g as usize]).max(tolerance)).min(0.3);
-            let kind = if n.dot(&m) > 0.0 && n.cross(&m).norm() < smooth { 2 } else { usize::from(sine <= 0.0) };
+            let smooth = SMOOTH_ANGLE
+                .max(
+                    4.0 * tolerance
+                        / shape.height[f as usize]
+                            .min(shape.height[g as usize])
+                            .max(tolerance),
+                )
+                .min(0.3);
+            let kind = if n.dot(&m) > 0.0 && n.cross(&m).norm() < smooth {
+                2
+            } else {
+                usize::from(sine <= 0.0)
+            };
             match lengths.iter_mut().find(|l| l.0 == other) {
                 Some(l) => l.1[kind] += length,
                 None => {
@@ -214,49 +340,14 @@ fn edges(body: &Body, shape: &Shape, of_facet: &[u32], surfaces: &[Surface], id:
             } else {
                 EdgeKind::Concave
             };
-            Border { patch, kind, length: by_kind.iter().sum() }
+            Border {
+                patch,
+                kind,
+                length: by_kind.iter().sum(),
+            }
         })
         .collect();
-    (loops(body, &is_border, &open), borders)
+    let loops = rings(body, facets, &|f| of_facet[f as usize] == id);
+    let vertices = |ring: Vec<HalfEdge>| ring.into_iter().map(|e| e.start(body)).collect();
+    (loops.into_iter().map(vertices).collect(), borders)
 }
-
-/// Border edges chained to loops, turning about each vertex inside the patch, so that loops that
-/// touch in a vertex stay apart.
-fn loops(body: &Body, is_border: &impl Fn(u32, usize) -> bool, open: &[(u32, usize)]) -> Vec<Vec<u32>> {
-    let mut left: std::collections::HashSet<(u32, usize)> = open.iter().copied().collect();
-    let mut out = Vec::new();
-    for &start in open {
-        if !left.remove(&start) {
-            continue;
-        }
-        let mut ring = vec![body.facets[start.0 as usize][start.1]];
-        let mut edge = start;
-        loop {
-            edge = following(body, is_border, edge);
-            if edge == start || !left.remove(&edge) {
-                break;
-            }
-            ring.push(body.facets[edge.0 as usize][edge.1]);
-        }
-        out.push(ring);
-    }
-    out
-}
-
-/// The border edge that starts where `edge` ends.
-fn following(body: &Body, is_border: &impl Fn(u32, usize) -> bool, edge: (u32, usize)) -> (u32, usize) {
-    let pivot = body.facets[edge.0 as usize][(edge.1 + 1) % 3];
-    let (mut f, mut k) = (edge.0, (edge.1 + 1) % 3);
-    for _ in 0..body.facets.len() {
-        if is_border(f, k) {
-            return (f, k);
-        }
-        let g = body.neighbours[f as usize][k];
-        match body.facets[g as usize].iter().position(|&v| v == pivot) {
-            Some(at) => (f, k) = (g, at),
-            None => break,
-        }
-    }
-    edge
-}
-

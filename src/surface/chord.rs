@@ -24,24 +24,42 @@ pub(super) fn bends(body: &Body, flats: &Flats, tolerance: f64, curved: &mut Vec
     one_chord(body, flats, tolerance, &free, curved);
 }
 
-fn two_chords(body: &Body, flats: &Flats, tolerance: f64, free: &mut [bool], curved: &mut Vec<Curved>) {
+fn two_chords(
+    body: &Body,
+    flats: &Flats,
+    tolerance: f64,
+    free: &mut [bool],
+    curved: &mut Vec<Curved>,
+) {
     for f in 0..flats.list.len() as u32 {
         let flat = &flats.list[f as usize];
         for &(g, _) in &flat.beside {
             let other = &flats.list[g as usize];
-            if g <= f || !free[f as usize] || !free[g as usize] || other.normal.dot(&flat.normal) <= SMOOTH {
+            if g <= f
+                || !free[f as usize]
+                || !free[g as usize]
+                || other.normal.dot(&flat.normal) <= SMOOTH
+            {
                 continue;
             }
-            let Some(axis) = flat.normal.cross(&other.normal).try_normalize(1e-4) else { continue };
+            let Some(axis) = flat.normal.cross(&other.normal).try_normalize(1e-4) else {
+                continue;
+            };
             let points = points_of(body, flats, &[f, g]);
-            let Some(fit) = revolved::fit(&points, &axis, None, 30) else { continue };
+            let Some(fit) = revolved::fit(&points, &axis, None, 30) else {
+                continue;
+            };
             if fit.largest > tolerance || tangent_sides(flats, &[f, g], &fit, tolerance) < 2 {
                 continue;
             }
             let convex = flat.normal.dot(&fit.normal(&flat.point)) > 0.0;
             free[f as usize] = false;
             free[g as usize] = false;
-            curved.push(Curved { fit, flats: vec![f, g], convex });
+            curved.push(Curved {
+                fit,
+                flats: vec![f, g],
+                convex,
+            });
         }
     }
 }
@@ -54,13 +72,21 @@ struct Chord {
 }
 
 fn one_chord(body: &Body, flats: &Flats, tolerance: f64, free: &[bool], curved: &mut Vec<Curved>) {
-    let chords: Vec<Chord> = (0..flats.list.len() as u32).filter(|&f| free[f as usize]).filter_map(|f| chord(body, flats, free, f, tolerance)).take(MOST).collect();
+    let chords: Vec<Chord> = (0..flats.list.len() as u32)
+        .filter(|&f| free[f as usize])
+        .filter_map(|f| chord(body, flats, free, f, tolerance))
+        .take(MOST)
+        .collect();
     let mut taken = vec![false; chords.len()];
     for i in 0..chords.len() {
         for j in i + 1..chords.len() {
             if !taken[i] && !taken[j] && about_one_axis(flats, &chords[i], &chords[j], tolerance) {
                 (taken[i], taken[j]) = (true, true);
-                curved.extend([i, j].map(|k| Curved { fit: chords[k].fit, flats: vec![chords[k].flat], convex: chords[k].convex }));
+                curved.extend([i, j].map(|k| Curved {
+                    fit: chords[k].fit,
+                    flats: vec![chords[k].flat],
+                    convex: chords[k].convex,
+                }));
             }
         }
     }
@@ -68,9 +94,18 @@ fn one_chord(body: &Body, flats: &Flats, tolerance: f64, free: &[bool], curved: 
 
 fn chord(body: &Body, flats: &Flats, free: &[bool], f: u32, tolerance: f64) -> Option<Chord> {
     let flat = &flats.list[f as usize];
-    let mut beside: Vec<(u32, f64)> = flat.beside.iter().copied().filter(|(g, _)| free[*g as usize] && flats.list[*g as usize].normal.dot(&flat.normal) > SMOOTH).collect();
+    let mut beside: Vec<(u32, f64)> = flat
+        .beside
+        .iter()
+        .copied()
+        .filter(|(g, _)| {
+            free[*g as usize] && flats.list[*g as usize].normal.dot(&flat.normal) > SMOOTH
+        })
+        .collect();
     beside.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let [(p, _), (q, _), ..] = beside[..] else { return None };
+    let [(p, _), (q, _), ..] = beside[..] else {
+        return None;
+    };
     let (p, q) = (&flats.list[p as usize], &flats.list[q as usize]);
     if p.area < 1.2 * flat.area || q.area < 1.2 * flat.area {
         return None;
@@ -80,8 +115,19 @@ fn chord(body: &Body, flats: &Flats, free: &[bool], f: u32, tolerance: f64) -> O
     // The strip's vertices stand on two rulings, one in each neighbour's plane.
     let across = axis.cross(&flat.normal);
     let along = |v: &u32| (body.vertices[*v as usize] - flat.point).dot(&across);
-    let (low, high) = flat.vertices.iter().map(along).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
-    if flat.vertices.iter().map(along).any(|x| (x - low).min(high - x) > 2.0 * tolerance) {
+    let (low, high) = flat
+        .vertices
+        .iter()
+        .map(along)
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
+            (l.min(x), h.max(x))
+        });
+    if flat
+        .vertices
+        .iter()
+        .map(along)
+        .any(|x| (x - low).min(high - x) > 2.0 * tolerance)
+    {
         return None;
     }
     let radius = (high - low) / (2.0 * (angle / 2.0).sin());
@@ -101,10 +147,23 @@ fn chord(body: &Body, flats: &Flats, free: &[bool], f: u32, tolerance: f64) -> O
         radius_factor: 1.0 / (angle / 2.0).sin().max(1e-3),
     };
     let slack = 6.0 * tolerance / (angle / 2.0).sin();
-    [true, false].into_iter().map(|convex| (fit_on(convex), convex)).find(|(fit, convex)| {
-        let inward = |plane: &super::flat::Flat| (fit.point - plane.point).dot(&plane.normal) * if *convex { -1.0 } else { 1.0 } > 0.0;
-        [p, q].into_iter().all(|plane| touches(plane, fit, slack) && inward(plane))
-    }).map(|(fit, convex)| Chord { flat: f, fit, convex })
+    [true, false]
+        .into_iter()
+        .map(|convex| (fit_on(convex), convex))
+        .find(|(fit, convex)| {
+            let inward = |plane: &super::flat::Flat| {
+                (fit.point - plane.point).dot(&plane.normal) * if *convex { -1.0 } else { 1.0 }
+                    > 0.0
+            };
+            [p, q]
+                .into_iter()
+                .all(|plane| touches(plane, fit, slack) && inward(plane))
+        })
+        .map(|(fit, convex)| Chord {
+            flat: f,
+            fit,
+            convex,
+        })
 }
 
 fn about_one_axis(flats: &Flats, a: &Chord, b: &Chord, tolerance: f64) -> bool {
@@ -112,11 +171,17 @@ fn about_one_axis(flats: &Flats, a: &Chord, b: &Chord, tolerance: f64) -> bool {
     if !outer.convex || inner.convex || outer.fit.radius <= inner.fit.radius {
         return false;
     }
-    let (m, n) = (&flats.list[outer.flat as usize], &flats.list[inner.flat as usize]);
+    let (m, n) = (
+        &flats.list[outer.flat as usize],
+        &flats.list[inner.flat as usize],
+    );
     let d: Vector3<f64> = inner.fit.point - outer.fit.point;
     let apart = (d - outer.fit.axis * d.dot(&outer.fit.axis)).norm();
     let slack = 6.0 * tolerance * (outer.fit.radius_factor + inner.fit.radius_factor);
     let along = |p: &Point3<f64>| (p - outer.fit.point).dot(&outer.fit.axis);
     let facing = m.normal.dot(&n.normal) < -0.99;
-    facing && apart <= slack && outer.fit.axis.cross(&inner.fit.axis).norm() < 1e-3 && (along(&m.point) - along(&n.point)).abs() < (outer.fit.radius + 1.0) * 10.0
+    facing
+        && apart <= slack
+        && outer.fit.axis.cross(&inner.fit.axis).norm() < 1e-3
+        && (along(&m.point) - along(&n.point)).abs() < (outer.fit.radius + 1.0) * 10.0
 }

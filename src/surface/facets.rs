@@ -19,16 +19,25 @@ pub(super) struct Shape {
 impl Shape {
     pub fn of(body: &Body) -> Shape {
         let n = body.facets.len();
-        let mut shape = Shape { normal: Vec::with_capacity(n), area: Vec::with_capacity(n), height: Vec::with_capacity(n), size: size(body) };
+        let mut shape = Shape {
+            normal: Vec::with_capacity(n),
+            area: Vec::with_capacity(n),
+            height: Vec::with_capacity(n),
+            size: size(body),
+        };
         for f in 0..n {
             let [a, b, c] = corners(body, f as u32);
             let (u, v, w) = (b - a, c - a, c - b);
             let cross = u.cross(&v);
             let twice = cross.norm();
             let longest = u.norm().max(v.norm()).max(w.norm());
-            shape.normal.push(cross.try_normalize(0.0).unwrap_or_else(Vector3::zeros));
+            shape
+                .normal
+                .push(cross.try_normalize(0.0).unwrap_or_else(Vector3::zeros));
             shape.area.push(twice / 2.0);
-            shape.height.push(if longest > 0.0 { twice / longest } else { 0.0 });
+            shape
+                .height
+                .push(if longest > 0.0 { twice / longest } else { 0.0 });
         }
         shape
     }
@@ -41,7 +50,11 @@ fn size(body: &Body) -> f64 {
         low = low.inf(&v.coords);
         high = high.sup(&v.coords);
     }
-    if body.vertices.is_empty() { 0.0 } else { (high - low).norm() }
+    if body.vertices.is_empty() {
+        0.0
+    } else {
+        (high - low).norm()
+    }
 }
 
 /// Corners of a facet.
@@ -51,7 +64,10 @@ pub(super) fn corners(body: &Body, f: u32) -> [Point3<f64>; 3] {
 
 /// Vertex numbers of some facets, ascending, each once.
 pub(super) fn vertices_of(body: &Body, facets: &[u32]) -> Vec<u32> {
-    let mut out: Vec<u32> = facets.iter().flat_map(|&f| body.facets[f as usize]).collect();
+    let mut out: Vec<u32> = facets
+        .iter()
+        .flat_map(|&f| body.facets[f as usize])
+        .collect();
     out.sort_unstable();
     out.dedup();
     out
@@ -59,5 +75,7 @@ pub(super) fn vertices_of(body: &Body, facets: &[u32]) -> Vec<u32> {
 
 /// Facets across the edges of `f`.
 pub(super) fn across(body: &Body, f: u32) -> impl Iterator<Item = u32> + '_ {
-    body.neighbours[f as usize].into_iter().filter(|&g| g != crate::weld::NONE)
+    body.neighbours[f as usize]
+        .into_iter()
+        .filter(|&g| g != crate::weld::NONE)
 }

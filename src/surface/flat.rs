@@ -30,8 +30,14 @@ pub(super) struct Flats {
 /// their own and join any group their corners lie in.
 pub(super) fn group(body: &Body, shape: &Shape, tolerance: f64) -> Flats {
     let n = body.facets.len();
-    let mut order: Vec<u32> = (0..n as u32).filter(|&f| shape.height[f as usize] > tolerance).collect();
-    order.sort_by(|&a, &b| shape.area[b as usize].total_cmp(&shape.area[a as usize]).then(a.cmp(&b)));
+    let mut order: Vec<u32> = (0..n as u32)
+        .filter(|&f| shape.height[f as usize] > tolerance)
+        .collect();
+    order.sort_by(|&a, &b| {
+        shape.area[b as usize]
+            .total_cmp(&shape.area[a as usize])
+            .then(a.cmp(&b))
+    });
     let mut of_facet = vec![LOOSE; n];
     let mut list = Vec::new();
     for seed in order {
@@ -42,15 +48,30 @@ pub(super) fn group(body: &Body, shape: &Shape, tolerance: f64) -> Flats {
         let facets = grow(body, shape, tolerance, seed, id, &mut of_facet);
         let vertices = vertices_of(body, &facets);
         let seed_normal = shape.normal[seed as usize];
-        let (point, normal) = plane_through(body, &vertices, &seed_normal).unwrap_or((corners(body, seed)[0], seed_normal));
+        let (point, normal) = plane_through(body, &vertices, &seed_normal)
+            .unwrap_or((corners(body, seed)[0], seed_normal));
         let area = facets.iter().map(|&f| shape.area[f as usize]).sum();
-        list.push(Flat { facets, vertices, point, normal, area, beside: Vec::new() });
+        list.push(Flat {
+            facets,
+            vertices,
+            point,
+            normal,
+            area,
+            beside: Vec::new(),
+        });
     }
     link(body, &of_facet, &mut list);
     Flats { list, of_facet }
 }
 
-fn grow(body: &Body, shape: &Shape, tolerance: f64, seed: u32, id: u32, of_facet: &mut [u32]) -> Vec<u32> {
+fn grow(
+    body: &Body,
+    shape: &Shape,
+    tolerance: f64,
+    seed: u32,
+    id: u32,
+    of_facet: &mut [u32],
+) -> Vec<u32> {
     let mut normal = shape.normal[seed as usize];
     let mut point = corners(body, seed)[0];
     let mut facets = vec![seed];
@@ -62,8 +83,11 @@ fn grow(body: &Body, shape: &Shape, tolerance: f64, seed: u32, id: u32, of_facet
         next += 1;
         for g in across(body, f) {
             let flat = of_facet[g as usize] == LOOSE
-                && (shape.height[g as usize] <= tolerance || shape.normal[g as usize].dot(&normal) > 0.5)
-                && corners(body, g).iter().all(|p| (p - point).dot(&normal).abs() <= tolerance);
+                && (shape.height[g as usize] <= tolerance
+                    || shape.normal[g as usize].dot(&normal) > 0.5)
+                && corners(body, g)
+                    .iter()
+                    .all(|p| (p - point).dot(&normal).abs() <= tolerance);
             if flat {
                 of_facet[g as usize] = id;
                 facets.push(g);
@@ -80,15 +104,32 @@ fn grow(body: &Body, shape: &Shape, tolerance: f64, seed: u32, id: u32, of_facet
 }
 
 /// Least-squares plane through vertices, its normal on the side of `towards`.
-pub(super) fn plane_through(body: &Body, vertices: &[u32], towards: &Vector3<f64>) -> Option<(Point3<f64>, Vector3<f64>)> {
+pub(super) fn plane_through(
+    body: &Body,
+    vertices: &[u32],
+    towards: &Vector3<f64>,
+) -> Option<(Point3<f64>, Vector3<f64>)> {
     let at = |v: &u32| body.vertices[*v as usize];
     let first = vertices.first().map(at)?;
-    let mean = first + vertices.iter().map(|v| at(v) - first).sum::<Vector3<f64>>() / vertices.len() as f64;
-    let spread: Matrix3<f64> = vertices.iter().map(|v| (at(v) - mean) * (at(v) - mean).transpose()).sum();
+    let mean = first
+        + vertices.iter().map(|v| at(v) - first).sum::<Vector3<f64>>() / vertices.len() as f64;
+    let spread: Matrix3<f64> = vertices
+        .iter()
+        .map(|v| (at(v) - mean) * (at(v) - mean).transpose())
+        .sum();
     let eigen = SymmetricEigen::new(spread);
     let least = eigen.eigenvalues.imin();
     let normal: Vector3<f64> = eigen.eigenvectors.column(least).into_owned();
-    (vertices.len() >= 3 && normal.iter().all(|x| x.is_finite())).then(|| (mean, if normal.dot(towards) < 0.0 { -normal } else { normal }))
+    (vertices.len() >= 3 && normal.iter().all(|x| x.is_finite())).then(|| {
+        (
+            mean,
+            if normal.dot(towards) < 0.0 {
+                -normal
+            } else {
+                normal
+            },
+        )
+    })
 }
 
 fn link(body: &Body, of_facet: &[u32], list: &mut [Flat]) {
@@ -98,10 +139,15 @@ fn link(body: &Body, of_facet: &[u32], list: &mut [Flat]) {
             let corner = body.facets[f as usize];
             for k in 0..3 {
                 let g = body.neighbours[f as usize][k];
-                if g == crate::weld::NONE || of_facet[g as usize] == LOOSE || of_facet[g as usize] == id as u32 {
+                if g == crate::weld::NONE
+                    || of_facet[g as usize] == LOOSE
+                    || of_facet[g as usize] == id as u32
+                {
                     continue;
                 }
-                let length = (body.vertices[corner[(k + 1) % 3] as usize] - body.vertices[corner[k] as usize]).norm();
+                let length = (body.vertices[corner[(k + 1) % 3] as usize]
+                    - body.vertices[corner[k] as usize])
+                    .norm();
                 edges.push((of_facet[g as usize], length));
             }
         }

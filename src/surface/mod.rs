@@ -7,14 +7,19 @@ mod boundary;
 mod chord;
 mod facets;
 mod flat;
+mod gaps;
 mod grow;
 mod noise;
 mod revolved;
+mod rings;
 mod seed;
 
 use nalgebra::{Point3, Vector3};
 
 use crate::body::Body;
+
+pub use gaps::fill_gaps;
+pub use rings::{HalfEdge, rings};
 
 /// The surface under a patch, in the file's frame, mm and radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -139,10 +144,20 @@ pub fn noise(body: &Body) -> Option<f64> {
 pub fn segment(body: &Body) -> Patches {
     let shape = facets::Shape::of(body);
     let exact = 3.0 * body.quantum + 1e-7 * shape.size;
-    let noise = noise::estimate(body, &shape, exact);
-    let tolerance = noise.map_or(exact, |sigma| 4.0 * sigma + exact);
-    let flats = flat::group(body, &shape, tolerance);
+    let mut tolerance = exact;
+    let mut flats = flat::group(body, &shape, tolerance);
     let mut curved = grow::curved(body, &flats, tolerance);
+    // A drawn model is mostly made of surfaces that many vertices share to the last digit.
+    let noise = if noise::mostly_recognised(&flats, &curved) {
+        None
+    } else {
+        noise::estimate(body, &shape, exact)
+    };
+    if let Some(sigma) = noise {
+        tolerance = 4.0 * sigma + exact;
+        flats = flat::group(body, &shape, tolerance);
+        curved = grow::curved(body, &flats, tolerance);
+    }
     chord::bends(body, &flats, tolerance, &mut curved);
     boundary::assemble(body, &shape, &flats, curved, tolerance, noise)
 }

@@ -1,7 +1,26 @@
 //! Is the mesh a scan, and how noisy?
 
 use super::facets::{Shape, corners};
+use super::flat::Flats;
+use super::grow::Curved;
 use crate::body::Body;
+
+/// True when a third of the area lies in flats of several facets or in curved surfaces.
+pub(super) fn mostly_recognised(flats: &Flats, curved: &[Curved]) -> bool {
+    let total: f64 = flats.list.iter().map(|f| f.area).sum();
+    let mut known: Vec<bool> = flats.list.iter().map(|f| f.facets.len() >= 3).collect();
+    for &f in curved.iter().flat_map(|c| &c.flats) {
+        known[f as usize] = true;
+    }
+    let area: f64 = flats
+        .list
+        .iter()
+        .zip(known)
+        .filter(|(_, k)| *k)
+        .map(|(f, _)| f.area)
+        .sum();
+    area * 3.0 > total
+}
 
 /// Standard deviation of the vertices' noise, mm, or `None` for a drawn model.
 ///
@@ -14,12 +33,23 @@ pub(super) fn estimate(body: &Body, shape: &Shape, exact: f64) -> Option<f64> {
     let mut flush = 0usize;
     for f in 0..body.facets.len() {
         for (k, &g) in body.neighbours[f].iter().enumerate() {
-            if g == crate::weld::NONE || (g as usize) < f || shape.height[f] <= exact || shape.height[g as usize] <= exact {
+            if g == crate::weld::NONE
+                || (g as usize) < f
+                || shape.height[f] <= exact
+                || shape.height[g as usize] <= exact
+            {
                 continue;
             }
             let edge = [body.facets[f][k], body.facets[f][(k + 1) % 3]];
-            let Some(far) = body.facets[g as usize].iter().position(|v| !edge.contains(v)) else { continue };
-            let h = (corners(body, g)[far] - corners(body, f as u32)[0]).dot(&shape.normal[f]).abs();
+            let Some(far) = body.facets[g as usize]
+                .iter()
+                .position(|v| !edge.contains(v))
+            else {
+                continue;
+            };
+            let h = (corners(body, g)[far] - corners(body, f as u32)[0])
+                .dot(&shape.normal[f])
+                .abs();
             if h <= exact {
                 flush += 1;
             }
@@ -39,19 +69,28 @@ pub(super) fn estimate(body: &Body, shape: &Shape, exact: f64) -> Option<f64> {
     (sigma < 0.05 * edge && rough(body, shape)).then_some(sigma)
 }
 
-/// True when neighbouring edges bend both ways about as often: curved surfaces of a drawn model
-/// bend mostly one way.
+/// True when most facets have edges bent both ways: on a curved surface of a drawn model a facet's
+/// edges bend one way.
 fn rough(body: &Body, shape: &Shape) -> bool {
-    let (mut out, mut inward) = (0usize, 0usize);
+    let (mut mixed, mut all) = (0usize, 0usize);
     for f in 0..body.facets.len() {
-        for (k, &g) in body.neighbours[f].iter().enumerate() {
-            if g == crate::weld::NONE || (g as usize) < f {
-                continue;
-            }
-            let [a, b] = [body.facets[f][k], body.facets[f][(k + 1) % 3]].map(|v| body.vertices[v as usize]);
-            if shape.normal[f].cross(&shape.normal[g as usize]).dot(&(b - a)) > 0.0 { out += 1 } else { inward += 1 }
+        let bends = body.neighbours[f]
+            .iter()
+            .enumerate()
+            .filter(|(_, g)| **g != crate::weld::NONE)
+            .map(|(k, &g)| {
+                let [a, b] = [body.facets[f][k], body.facets[f][(k + 1) % 3]]
+                    .map(|v| body.vertices[v as usize]);
+                shape.normal[f]
+                    .cross(&shape.normal[g as usize])
+                    .dot(&(b - a))
+                    > 0.0
+            });
+        let (out, count) = bends.fold((0, 0), |(o, c), convex| (o + usize::from(convex), c + 1));
+        if count == 3 {
+            all += 1;
+            mixed += usize::from(out == 1 || out == 2);
         }
     }
-    let (few, many) = (out.min(inward), out.max(inward));
-    few * 10 > many * 6
+    mixed * 2 > all
 }

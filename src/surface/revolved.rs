@@ -33,7 +33,9 @@ impl Revolved {
     /// Unit normal away from the axis at the place beside `p`.
     pub fn normal(&self, p: &Point3<f64>) -> Vector3<f64> {
         let d = p - self.point;
-        let outward = (d - self.axis * d.dot(&self.axis)).try_normalize(0.0).unwrap_or_else(Vector3::zeros);
+        let outward = (d - self.axis * d.dot(&self.axis))
+            .try_normalize(0.0)
+            .unwrap_or_else(Vector3::zeros);
         outward * self.slope.cos() - self.axis * self.slope.sin()
     }
 }
@@ -43,14 +45,23 @@ impl Revolved {
 /// `None` when the points don't settle it. Parameters: two shifts and two tilts of the axis, the
 /// radius at the middle, and the slope for a cone. At most `rounds` steps: few to try a seed, some
 /// 30 to be sure of the last digit.
-pub(super) fn fit(points: &[Point3<f64>], axis: &Vector3<f64>, slope: Option<f64>, rounds: usize) -> Option<Revolved> {
+pub(super) fn fit(
+    points: &[Point3<f64>],
+    axis: &Vector3<f64>,
+    slope: Option<f64>,
+    rounds: usize,
+) -> Option<Revolved> {
     let count = if slope.is_some() { 6 } else { 5 };
     if points.len() < count {
         return None;
     }
     let first = points[0];
-    let middle = first + points.iter().map(|p| p - first).sum::<Vector3<f64>>() / points.len() as f64;
-    let size = points.iter().map(|p| (p - middle).norm()).fold(0.0, f64::max);
+    let middle =
+        first + points.iter().map(|p| p - first).sum::<Vector3<f64>>() / points.len() as f64;
+    let size = points
+        .iter()
+        .map(|p| (p - middle).norm())
+        .fold(0.0, f64::max);
     if size <= 0.0 {
         return None;
     }
@@ -81,7 +92,14 @@ pub(super) fn fit(points: &[Point3<f64>], axis: &Vector3<f64>, slope: Option<f64
             let residual = (rho - radius) * cos - z * sin;
             // Tilting the axis by a towards u moves the axis at z by a·z·u, and z itself by −a·(across·u).
             let tilt = |e: &Vector3<f64>| -w.dot(e) * z * cos - across.dot(e) * sin;
-            let row = Vector6::new(-w.dot(&u) * cos, -w.dot(&v) * cos, tilt(&u), tilt(&v), -cos, -(rho - radius) * sin - z * cos);
+            let row = Vector6::new(
+                -w.dot(&u) * cos,
+                -w.dot(&v) * cos,
+                tilt(&u),
+                tilt(&v),
+                -cos,
+                -(rho - radius) * sin - z * cos,
+            );
             normal += row * row.transpose();
             right -= row * residual;
         }
@@ -121,7 +139,9 @@ pub(super) fn fit(points: &[Point3<f64>], axis: &Vector3<f64>, slope: Option<f64
         slope: slope_now,
         largest: 0.0,
         rms: 0.0,
-        radius_factor: normal.try_inverse().map_or(f64::INFINITY, |c| c[(4, 4)].max(0.0).sqrt()),
+        radius_factor: normal
+            .try_inverse()
+            .map_or(f64::INFINITY, |c| c[(4, 4)].max(0.0).sqrt()),
     };
     let squares: f64 = points
         .iter()

@@ -100,12 +100,6 @@ impl Circle {
             (self.squares / self.freedom as f64).sqrt().max(floor)
         }
     }
-
-    /// Standard uncertainty of (distance of a line from the centre less the radius).
-    pub fn touch_uncertainty(&self, normal: &Vector2<f64>, scatter: f64) -> f64 {
-        let row = Vector3::new(normal.x, normal.y, -1.0);
-        scatter * ((row.transpose() * self.cofactor * row)[0].max(0.0) + 1.0).sqrt()
-    }
 }
 
 /// Linear fit of x² + y² + bx + cy + d = 0.

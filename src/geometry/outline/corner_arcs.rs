@@ -77,11 +77,17 @@ fn two_chords(
     let (a, b) = (points[1] - points[0], points[2] - points[1]);
     let turn = turning(&a, &b);
     let (short, long) = (a.norm().min(b.norm()), a.norm().max(b.norm()));
-    // Equal chords, the middle corner well clear of the straight line.
-    let rise = (turn / 2.0).sin().abs() * short;
+    // Equal chords, and a turn known well enough for half of it at either end to mean something: a
+    // smooth curve drawn in short lines comes near by accident where it hardly turns.
+    let doubt = 1.5 * tolerance * (1.0 / short + 1.0 / long) / turn.abs();
+    let accident = if turn.abs() > 10f64.to_radians() {
+        0.3
+    } else {
+        0.03
+    };
     if turn.abs() > 50f64.to_radians()
-        || long - short > (4.0 * tolerance).max(0.02 * long)
-        || rise < 4.0 * tolerance
+        || long - short > (4.0 * tolerance).max(0.002 * long)
+        || doubt > accident
     {
         return None;
     }
@@ -93,7 +99,8 @@ fn two_chords(
 }
 
 /// True when the circle of `piece` touches its neighbour on that side within what the corners'
-/// tolerance allows.
+/// tolerance allows: by its direction at the joint, or, where a loose tolerance leaves the joint
+/// itself unsure, by its distance from the neighbour's line.
 pub(super) fn touches(
     corners: &[Point2<f64>],
     circle: &Circle,
@@ -102,11 +109,13 @@ pub(super) fn touches(
     side: isize,
     tolerance: f64,
 ) -> bool {
-    miss(corners, circle, piece, other, side, tolerance).is_some_and(|m| m <= 1.0)
+    let Some(m) = miss(corners, circle, piece, other, side, tolerance) else { return false };
+    let gap = |t: Touch| (t.normal.dot(&(circle.centre - t.point)) - circle.radius).abs();
+    m <= 1.0 || m.is_finite() && !other.arc && touch(corners, other, circle).is_some_and(|t| gap(t) <= 2.0 * tolerance)
 }
 
-/// Gap between the circle of `piece` and its neighbour before (`side` −1) or after (1) it, over the
-/// gap the tolerance allows. `None` where the neighbour runs the other way.
+/// Kink between the circle of `piece` and its neighbour before (`side` −1) or after (1) it, over the
+/// kink the tolerance allows. `None` where there is no telling.
 fn miss(
     corners: &[Point2<f64>],
     circle: &Circle,
@@ -115,73 +124,51 @@ fn miss(
     side: isize,
     tolerance: f64,
 ) -> Option<f64> {
-    let scatter = circle.scatter(tolerance / 3.0);
-    let joint = if side < 0 { piece.first } else { piece.last };
-    if other.arc {
+    let joint = corners[(if side < 0 { piece.first } else { piece.last }) % corners.len()];
+    let own = heading(corners, piece, Some(circle), &joint, tolerance)?;
+    let next = if other.arc {
         let neighbour = circle::fit(&run(corners, other.first, other.last - other.first), &[])?;
-        let p = corners[joint % corners.len()];
-        let (u, v) = (
-            (p - circle.centre) / circle.radius,
-            (p - neighbour.centre) / neighbour.radius,
-        );
-        // Tangent circles have both centres on one line with the joint, on either side of it.
-        let kink = u.perp(&v).abs();
-        return Some(
-            kink / (3.0 * scatter * (turn_uncertainty(circle) + turn_uncertainty(&neighbour))),
-        );
-    }
-    let touch = touch(corners, other, circle)?;
-    let along = if side < 0 { 1.0 } else { -1.0 };
-    let line = line_direction(corners, other)? * along;
-    // Travel along the line towards the joint, then along the arc, must not reverse.
-    let p = corners[joint % corners.len()];
-    let q = corners[(if side < 0 {
-        piece.first + 1
+        heading(corners, other, Some(&neighbour), &joint, tolerance)?
     } else {
-        piece.last - 1
-    }) % corners.len()];
-    if line.dot(&(q - p)) <= 0.0 {
-        return None;
-    }
-    let gap = (touch.normal.dot(&(circle.centre - touch.point)) - circle.radius).abs();
-    // The line is known to the tolerance at its ends only; the foot may lie beyond them.
-    let (start, end) = ends(corners, other);
-    let length = (end - start).norm();
-    let beyond = 1.0
-        + (circle.centre - start)
-            .dot(&(end - start))
-            .abs()
-            .max((circle.centre - end).dot(&(end - start)).abs())
-            / (length * length)
-            * 0.5;
-    Some(gap / (3.0 * circle.touch_uncertainty(&touch.normal, scatter) * beyond))
+        heading(corners, other, None, &joint, tolerance)?
+    };
+    let kink = turning(&own.0, &next.0).abs();
+    Some(if kink > LARGEST_KINK { f64::INFINITY } else { kink / (3.0 * (own.1 + next.1)) })
 }
 
-/// Standard uncertainty of the tangent's direction at a joint for corners of unit scatter, radians.
-fn turn_uncertainty(circle: &Circle) -> f64 {
-    (1.0 + circle.cofactor[(0, 0)]
-        .max(circle.cofactor[(1, 1)])
-        .max(0.0)
-        .sqrt())
-        / circle.radius
+/// No uncertainty makes a corner of more than this (radians, about 20°) a tangent joint.
+const LARGEST_KINK: f64 = 0.35;
+
+/// Direction of travel of a piece at one of its ends, and its standard uncertainty, radians.
+fn heading(
+    corners: &[Point2<f64>],
+    piece: &Piece,
+    circle: Option<&Circle>,
+    at: &Point2<f64>,
+    tolerance: f64,
+) -> Option<(Vector2<f64>, f64)> {
+    let corner = |k: usize| corners[k % corners.len()];
+    let Some(circle) = circle else {
+        let chord = corner(piece.last) - corner(piece.first);
+        return Some((chord.try_normalize(0.0)?, tolerance / 3.0 * std::f64::consts::SQRT_2 / chord.norm()));
+    };
+    let (a, b, c) = (corner(piece.first), corner(piece.first + 1), corner(piece.first + 2));
+    let left = turning(&(b - a), &(c - b)) > 0.0;
+    let u = (at - circle.centre).try_normalize(0.0)?;
+    let tangent = if left { Vector2::new(-u.y, u.x) } else { Vector2::new(u.y, -u.x) };
+    // A shift of the centre along the tangent turns it.
+    let shift = (tangent.transpose() * circle.cofactor.fixed_view::<2, 2>(0, 0) * tangent)[0].max(0.0).sqrt();
+    Some((tangent, circle.scatter(tolerance / 3.0) * (shift + 1.0) / circle.radius))
 }
 
 fn ends(corners: &[Point2<f64>], line: &Piece) -> (Point2<f64>, Point2<f64>) {
-    (
-        corners[line.first % corners.len()],
-        corners[line.last % corners.len()],
-    )
-}
-
-fn line_direction(corners: &[Point2<f64>], line: &Piece) -> Option<Vector2<f64>> {
-    let (a, b) = ends(corners, line);
-    (b - a).try_normalize(0.0)
+    (corners[line.first % corners.len()], corners[line.last % corners.len()])
 }
 
 /// The line through a straight piece, its normal towards the centre of the circle.
 pub(super) fn touch(corners: &[Point2<f64>], line: &Piece, circle: &Circle) -> Option<Touch> {
-    let (a, _) = ends(corners, line);
-    let d = line_direction(corners, line)?;
+    let (a, b) = ends(corners, line);
+    let d = (b - a).try_normalize(0.0)?;
     let n = Vector2::new(-d.y, d.x);
     let normal = if n.dot(&(circle.centre - a)) < 0.0 {
         -n

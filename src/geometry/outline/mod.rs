@@ -9,6 +9,8 @@ mod circle;
 mod corner_arcs;
 mod join;
 mod measure;
+mod meet;
+mod piece_fit;
 mod simplify;
 
 use nalgebra::Point2;
@@ -78,7 +80,7 @@ impl OutlineSegment {
 /// circle is one arc of ±2π. Empty for fewer than two different points (three when closed).
 ///
 /// Half-widths follow from the scatter of the corners about the segments, never taken below a
-/// sixth of `tolerance` (JCGM 100:2008, 5.1.2).
+/// quarter of `tolerance` (JCGM 100:2008, 5.1.2).
 pub fn lines_and_arcs(points: &[Point2<f64>], closed: bool, tolerance: f64) -> Vec<OutlineSegment> {
     if !tolerance.is_finite()
         || points

@@ -1,0 +1,500 @@
+//! Flat and folded plates: outline, holes, bends and flanges.
+
+use nalgebra::{Point2, Vector2, Vector3};
+
+use super::bend::Bend;
+use super::contour;
+use super::face::Face;
+use super::finish::{Finished, Flattened, finish};
+use super::hole;
+use super::k_factor::Neutral;
+use super::order::compare;
+use super::sheet::Sheet;
+use super::skin::{self, Skin};
+use super::unfold::Map;
+use super::walk::{self, Layout};
+use super::{Bend as BendOut, Form, Frame, Measured, Plate, Sense, solid};
+use crate::body::Body;
+use crate::finding::{Code, Finding, Severity};
+use crate::geometry::polygon;
+use crate::measure::Quantity;
+use crate::surface::Patches;
+use crate::weld::NONE;
+
+/// Measures a sheet with at least one flat piece.
+pub(super) fn measure(
+    body: &Body,
+    patches: &Patches,
+    sheet: &Sheet,
+    neutral: &Neutral,
+) -> Option<Measured> {
+    let mut findings = Vec::new();
+    let skin = skin::skin(body, patches, sheet);
+    let layout = walk::lay_out(body, patches, sheet, neutral)?;
+    let finished = flatten(body, patches, sheet, &skin, &layout, &mut findings)?;
+    let amid = walk::lay_out(body, patches, sheet, &Neutral::Factor(0.5))?;
+    let middle = flatten(body, patches, sheet, &skin, &amid, &mut Vec::new())?;
+    let t = sheet.thickness;
+    let bends = bends_in_order(body, patches, sheet, &layout, &finished);
+    if !layout.bends.is_empty() {
+        check_bends(&layout, &finished, t, &mut findings);
+    }
+    // Where some of it was not understood the facets know more than the outline does.
+    let understood = !findings.iter().any(|f| matches!(f.code, Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable));
+    let mut solid = solid::developed(&middle.0, &middle.1, t);
+    if sheet.elements.len() == 1 {
+        let by_mesh = solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps));
+        if understood {
+            solid.by_mesh = Some(by_mesh.volume.value);
+        } else {
+            solid = by_mesh;
+        }
+    }
+    let frame = frame(body, patches, sheet, &skin, &layout, &finished.0);
+    let plate = Plate {
+        form: if sheet.elements.len() == 1 {
+            Form::Flat
+        } else {
+            Form::Bent
+        },
+        thickness: Some(t),
+        flat: finished.0.flat.clone(),
+        outline: finished.0.outline.clone(),
+        holes: finished.0.holes.clone(),
+        frame: Some(frame),
+        inside_radius: None,
+        outside_radius: None,
+        arc_angle: None,
+        half_angle: None,
+        slant_length: None,
+        sector_angle: None,
+        sector_inner_radius: None,
+        sector_outer_radius: None,
+        bends: bends.0,
+        flanges: bends.1,
+        roll_axis: None,
+    };
+    Some(Measured::new(
+        body, patches, sheet, &skin, plate, findings, solid,
+    ))
+}
+
+/// Outline and holes of the laid-out sheet, with the holes as read.
+fn flatten(
+    body: &Body,
+    patches: &Patches,
+    sheet: &Sheet,
+    skin: &Skin,
+    layout: &Layout,
+    findings: &mut Vec<Finding>,
+) -> Option<(Finished, Vec<hole::Hole>)> {
+    let face = Face::new(body, patches, sheet, skin, &layout.maps);
+    let outer = |front: bool, count: usize| {
+        (0..count).max_by(|&a, &b| {
+            polygon::signed_area(&face.ring(front, a))
+                .abs()
+                .total_cmp(&polygon::signed_area(&face.ring(front, b)).abs())
+        })
+    };
+    let front = outer(true, skin.front.len())?;
+    let back = outer(false, skin.back.len())?;
+    let outline = contour::anticlockwise(face.contour(true, front));
+    let behind = contour::anticlockwise(face.contour(false, back));
+    let apart = contour::departure(&outline, &behind);
+    let outline = if apart > slack(&face, layout) {
+        findings.push(Finding::new(
+            Code::NotDevelopable,
+            Severity::Note,
+            format!("The edge is not square to the plate all round: front and back outline differ by {apart:.2} mm. The larger outline is given."),
+            "Cut to this outline and bevel the edge afterwards.",
+        ));
+        let area = |c: &[_]| crate::geometry::outline::moments(c).area;
+        if area(&outline) >= area(&behind) {
+            outline
+        } else {
+            behind
+        }
+    } else {
+        outline
+    };
+    let mut holes = Vec::new();
+    for wall in &skin.walls {
+        let rim = wall.front.contains(&front) || wall.back.contains(&back);
+        let gap = wall
+            .front
+            .iter()
+            .all(|&r| skin.front[r].iter().all(|s| s.wall == NONE))
+            && wall.back.is_empty();
+        if rim || gap && wall.front.is_empty() {
+            continue;
+        }
+        if face
+            .piece_of(wall)
+            .is_none_or(|p| matches!(layout.maps[p], Map::Roll(_)))
+            && !(wall.front.is_empty() && wall.back.is_empty())
+        {
+            holes.extend(in_a_bend(&face, wall, findings));
+            continue;
+        }
+        holes.extend(hole::read(&face, wall, findings));
+    }
+    let bends_plus_minus: f64 = layout
+        .bends
+        .iter()
+        .map(|b| {
+            let h = (b.angle / 2.0).tan();
+            (b.angle - 2.0 * h).abs() * b.inside.plus_minus
+                + (b.angle * b.k_factor - h).abs() * sheet.thickness.plus_minus
+                + b.angle_plus_minus * b.inside.value
+        })
+        .sum();
+    let flattened = Flattened {
+        outline,
+        holes: holes.clone(),
+        place_plus_minus: face.place_plus_minus,
+        length_plus_minus: bends_plus_minus,
+        tolerance: face.tolerance,
+        k_factor: common_factor(&layout.bends),
+        seams: 0.0,
+        oblique: 0.0,
+        thickness: sheet.thickness.value,
+    };
+    let finished = finish(flattened)?;
+    findings.extend(contour::note(&finished.doubt));
+    Some((finished, holes))
+}
+
+/// How far front and back outline may differ: their rounding, and what an uncertain bend moves.
+fn slack(face: &Face, layout: &Layout) -> f64 {
+    let bends: f64 = layout
+        .bends
+        .iter()
+        .map(|b| 2.0 * b.inside.plus_minus + b.disagreement)
+        .sum();
+    8.0 * face.tolerance + 1e-6 * face.size + bends
+}
+
+/// A hole across or in a bend: its contour on the flat, and a word of warning.
+fn in_a_bend(face: &Face, wall: &skin::Wall, findings: &mut Vec<Finding>) -> Option<hole::Hole> {
+    let contour = contour::anticlockwise(face.contour(true, *wall.front.first()?));
+    findings.push(Finding::new(
+        Code::HoleUnclear,
+        Severity::Warning,
+        "A hole lies in or across a bend; it will not keep its shape when the plate is folded.",
+        "Cut it after folding, or allow for the stretch.",
+    ));
+    hole::across_bend(face, wall, contour)
+}
+
+/// The K-factor of all bends, or `None` where they differ.
+fn common_factor(bends: &[Bend]) -> Option<f64> {
+    let first = bends.first()?.k_factor;
+    let mean = bends.iter().map(|b| b.k_factor).sum::<f64>() / bends.len() as f64;
+    bends
+        .iter()
+        .all(|b| (b.k_factor - first).abs() < 5e-4)
+        .then_some(mean)
+}
+
+fn check_bends(
+    layout: &Layout,
+    finished: &(Finished, Vec<hole::Hole>),
+    t: Quantity,
+    findings: &mut Vec<Finding>,
+) {
+    let _ = finished;
+    for b in &layout.bends {
+        if b.disagreement > b.inside.plus_minus + t.plus_minus {
+            findings.push(Finding::new(
+                Code::RoadsDisagree,
+                Severity::Warning,
+                format!("A bend of {:.1}°: the inside radius read on the inside and from the outside differ by {:.3} mm.", b.angle.to_degrees(), b.disagreement),
+                "Check the inside radius of this bend against the drawing.",
+            ));
+        }
+    }
+}
+
+/// Bends and flanges in order across the plate.
+fn bends_in_order(
+    body: &Body,
+    patches: &Patches,
+    sheet: &Sheet,
+    layout: &Layout,
+    finished: &(Finished, Vec<hole::Hole>),
+) -> (Vec<BendOut>, Vec<Quantity>) {
+    let bends = &layout.bends;
+    if bends.is_empty() {
+        return (Vec::new(), Vec::new());
+    }
+    let parallel = bends.iter().all(|b| {
+        line_on_flat(layout, b)
+            .perp(&line_on_flat(layout, &bends[0]))
+            .abs()
+            < 2e-3
+    });
+    let t = sheet.thickness;
+    match chain(layout) {
+        Some(path) if parallel => {
+            let give = |path: &[usize]| -> (Vec<usize>, Vec<Quantity>) {
+                let order: Vec<usize> = path
+                    .windows(2)
+                    .filter_map(|w| {
+                        bends.iter().position(|b| {
+                            [b.before, b.after] == [w[0], w[1]]
+                                || [b.after, b.before] == [w[0], w[1]]
+                        })
+                    })
+                    .collect();
+                let flanges = path
+                    .iter()
+                    .map(|&flat| flange(body, patches, sheet, &ends_at(bends, flat), flat, t))
+                    .collect();
+                (order, flanges)
+            };
+            let (one, other) = (
+                give(&path),
+                give(&path.iter().rev().copied().collect::<Vec<_>>()),
+            );
+            let key = |r: &(Vec<usize>, Vec<Quantity>)| -> Vec<f64> {
+                r.1.iter()
+                    .map(|q| q.value)
+                    .chain(r.0.iter().map(|&b| bends[b].angle))
+                    .collect()
+            };
+            let same = 8.0 * body.quantum + 1e-6;
+            let (order, flanges) = if compare(&key(&other), &key(&one), same).is_lt() {
+                other
+            } else {
+                one
+            };
+            (
+                order
+                    .into_iter()
+                    .map(|b| give_bend(body, patches, sheet, layout, &bends[b], &finished.0))
+                    .collect(),
+                flanges,
+            )
+        }
+        _ => {
+            // Flanges round a base (the flat with most bends): each bend with the flange it turns up,
+            // from left to right.
+            let away = away_from_base(patches, sheet, bends);
+            let mut list: Vec<(BendOut, Quantity)> = bends
+                .iter()
+                .zip(away)
+                .map(|(b, flat)| {
+                    let mut ends = ends_at(bends, flat);
+                    ends.sort_by_key(|e| e.0.piece != b.piece);
+                    let length = flange(body, patches, sheet, &ends, flat, t);
+                    (give_bend(body, patches, sheet, layout, b, &finished.0), length)
+                })
+                .collect();
+            let amid = |b: &BendOut| {
+                [
+                    (b.line[0][0] + b.line[1][0]) / 2.0,
+                    (b.line[0][1] + b.line[1][1]) / 2.0,
+                ]
+            };
+            list.sort_by(|a, b| {
+                amid(&a.0)[0]
+                    .total_cmp(&amid(&b.0)[0])
+                    .then(amid(&a.0)[1].total_cmp(&amid(&b.0)[1]))
+            });
+            list.into_iter().unzip()
+        }
+    }
+}
+
+/// Flats in order when they form a chain.
+fn chain(layout: &Layout) -> Option<Vec<usize>> {
+    let bends = &layout.bends;
+    let degree = |flat: usize| {
+        bends
+            .iter()
+            .filter(|b| b.before == flat || b.after == flat)
+            .count()
+    };
+    let mut ends: Vec<usize> = bends
+        .iter()
+        .flat_map(|b| [b.before, b.after])
+        .filter(|&f| degree(f) == 1)
+        .collect();
+    ends.sort_unstable();
+    let mut path = vec![*ends.first()?];
+    while path.len() <= bends.len() {
+        let here = path[path.len() - 1];
+        let next = bends.iter().find_map(|b| {
+            let other = if b.before == here {
+                b.after
+            } else if b.after == here {
+                b.before
+            } else {
+                return None;
+            };
+            (!path.contains(&other)).then_some(other)
+        })?;
+        path.push(next);
+    }
+    path.iter().all(|&f| degree(f) <= 2).then_some(path)
+}
+
+/// For each bend the flat on its side away from the base: the flat with most bends, the largest of
+/// several.
+fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize> {
+    let count = |flat: usize| bends.iter().filter(|b| b.before == flat || b.after == flat).count();
+    let area = |flat: usize| patches.list[sheet.elements[flat].front as usize].area;
+    let flats = bends.iter().flat_map(|b| [b.before, b.after]);
+    let Some(base) = flats.max_by(|&a, &b| count(a).cmp(&count(b)).then(area(a).total_cmp(&area(b))).then(b.cmp(&a))) else { return Vec::new() };
+    let mut reached = vec![base];
+    let mut away = vec![base; bends.len()];
+    let mut next = 0;
+    while next < reached.len() {
+        let here = reached[next];
+        next += 1;
+        for (k, b) in bends.iter().enumerate() {
+            let other = if b.before == here { b.after } else if b.after == here { b.before } else { continue };
+            if !reached.contains(&other) {
+                reached.push(other);
+                away[k] = other;
+            }
+        }
+    }
+    away
+}
+
+/// Bends of a flat, each with the direction in the flat towards it.
+fn ends_at(bends: &[Bend], flat: usize) -> Vec<(Bend, Vector3<f64>)> {
+    bends
+        .iter()
+        .filter_map(|b| {
+            if b.before == flat {
+                Some((*b, b.into))
+            } else if b.after == flat {
+                Some((*b, -b.out_of))
+            } else {
+                None
+            }
+        })
+        .collect()
+}
+
+/// Length of a flange to the outside mould lines: between two of them, or from one to the far edge.
+fn flange(
+    body: &Body,
+    patches: &Patches,
+    sheet: &Sheet,
+    bends: &[(Bend, Vector3<f64>)],
+    flat: usize,
+    t: Quantity,
+) -> Quantity {
+    let outside = |b: &Bend| {
+        if b.front_outside {
+            0.0
+        } else {
+            t.value * (b.angle / 2.0).tan()
+        }
+    };
+    // The meeting of the outer faces moves along the flat as their places do, over sin(angle).
+    let unsure = |b: &Bend| {
+        1.5 * body.quantum * (1.0 + 1.0 / b.angle.sin().abs().max(0.05))
+            + b.angle_plus_minus * b.inside.value
+    };
+    let Some((first, towards)) = bends.first() else {
+        return Quantity::new(0.0, f64::INFINITY);
+    };
+    let opposite = bends.iter().skip(1).find(|(_, d)| d.dot(towards) < -0.999);
+    if let Some((second, _)) = opposite {
+        let between = (first.corner - second.corner).dot(towards);
+        return Quantity::new(
+            between + outside(first) + outside(second),
+            unsure(first) + unsure(second),
+        );
+    }
+    let far = patches.list[sheet.elements[flat].front as usize]
+        .vertices(body)
+        .into_iter()
+        .map(|v| (first.corner - body.vertices[v as usize]).dot(towards))
+        .fold(0.0, f64::max);
+    Quantity::new(far + outside(first), unsure(first) + 1.5 * body.quantum)
+}
+
+fn line_on_flat(layout: &Layout, b: &Bend) -> Vector2<f64> {
+    match layout.maps[b.piece] {
+        Map::Roll(r) => r.v,
+        _ => Vector2::zeros(),
+    }
+}
+
+fn give_bend(
+    body: &Body,
+    patches: &Patches,
+    sheet: &Sheet,
+    layout: &Layout,
+    b: &Bend,
+    finished: &Finished,
+) -> BendOut {
+    let axes = &finished.axes;
+    let line = match layout.maps[b.piece] {
+        Map::Roll(r) => {
+            let along = patches.list[sheet.elements[b.piece].front as usize]
+                .vertices(body)
+                .into_iter()
+                .map(|v| r.along(&body.vertices[v as usize]));
+            let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
+                (l.min(x), h.max(x))
+            });
+            let amid: Point2<f64> = r.base + r.u * (r.neutral * b.angle / 2.0);
+            [
+                axes.place(&(amid + r.v * low)),
+                axes.place(&(amid + r.v * high)),
+            ]
+        }
+        _ => [[0.0; 2]; 2],
+    };
+    let line = if line[0][0] + line[0][1] <= line[1][0] + line[1][1] {
+        line
+    } else {
+        [line[1], line[0]]
+    };
+    BendOut {
+        angle: Quantity::new(b.angle.to_degrees(), b.angle_plus_minus.to_degrees()),
+        inside_radius: b.inside,
+        k_factor: b.k_factor,
+        // The front as laid out may end face down.
+        sense: if b.front_outside == axes.front {
+            Sense::Down
+        } else {
+            Sense::Up
+        },
+        line,
+        point: b.centre.into(),
+        axis: b.axis.into(),
+    }
+}
+
+fn frame(
+    body: &Body,
+    patches: &Patches,
+    sheet: &Sheet,
+    skin: &Skin,
+    layout: &Layout,
+    finished: &Finished,
+) -> Frame {
+    let face = Face::new(body, patches, sheet, skin, &layout.maps);
+    let root = layout.order[0];
+    let axes = &finished.axes;
+    let origin = face.solid(root, &axes.origin, axes.front);
+    let (a, b) = match layout.maps[root] {
+        Map::Flat { a, b, .. } => (a, b),
+        _ => (Vector3::x(), Vector3::y()),
+    };
+    let turn = |d: &Vector2<f64>| a * d.x + b * d.y;
+    let (x, y) = (turn(&axes.x), turn(&axes.y));
+    Frame {
+        origin: origin.into(),
+        x: x.into(),
+        y: y.into(),
+        z: x.cross(&y).into(),
+    }
+}

@@ -1,0 +1,136 @@
+//! Which side of the flat is up and which corner is the origin, so that no number depends on how the
+//! model lies.
+
+use std::cmp::Ordering;
+
+use nalgebra::{Point2, Vector2};
+
+use super::hole::Hole;
+use crate::geometry::min_rectangle::Rectangle;
+use crate::geometry::outline::{OutlineSegment, support};
+
+/// Axes of the finished flat on the flat as laid out.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Axes {
+    /// Lower-left corner of the rectangle.
+    pub origin: Point2<f64>,
+    /// Unit directions along the rectangle's length and width.
+    pub x: Vector2<f64>,
+    pub y: Vector2<f64>,
+    /// True when the front as laid out is up.
+    pub front: bool,
+}
+
+impl Axes {
+    /// A place on the flat in these axes.
+    pub fn place(&self, p: &Point2<f64>) -> [f64; 2] {
+        let d = p - self.origin;
+        [d.dot(&self.x), d.dot(&self.y)]
+    }
+
+    /// A direction in these axes.
+    pub fn turn(&self, d: &Vector2<f64>) -> [f64; 2] {
+        [d.dot(&self.x), d.dot(&self.y)]
+    }
+}
+
+/// The axes whose hole list, sorted by x, then y, comes first; without holes the list of corners
+/// decides. Countersunk and blind sides are up. Values closer than `same` count as equal.
+pub(super) fn choose(
+    outline: &[OutlineSegment],
+    holes: &[Hole],
+    rectangle: &Rectangle,
+    same: f64,
+) -> Axes {
+    let front = holes.iter().filter(|h| h.from_front == Some(true)).count();
+    let back = holes.iter().filter(|h| h.from_front == Some(false)).count();
+    let sides: &[bool] = match front.cmp(&back) {
+        Ordering::Greater => &[true],
+        Ordering::Less => &[false],
+        Ordering::Equal => &[true, false],
+    };
+    let u = rectangle.along;
+    let v = Vector2::new(-u.y, u.x);
+    let square = rectangle.length - rectangle.width <= 4.0 * same;
+    let directions: Vec<Vector2<f64>> = if square {
+        vec![u, v, -u, -v]
+    } else {
+        vec![u, -u]
+    };
+    let tries: Vec<Axes> = sides
+        .iter()
+        .flat_map(|&front| directions.iter().map(move |x| (front, *x)))
+        .map(|(front, x)| {
+            let y = if front {
+                Vector2::new(-x.y, x.x)
+            } else {
+                Vector2::new(x.y, -x.x)
+            };
+            let origin = Point2::from(-x * support(outline, &-x) - y * support(outline, &-y));
+            Axes {
+                origin,
+                x,
+                y,
+                front,
+            }
+        })
+        .collect();
+    let mut best = (tries[0], key(&tries[0], outline, holes, same));
+    for axes in &tries[1..] {
+        let k = key(axes, outline, holes, same);
+        if compare(&k, &best.1, same) == Ordering::Less {
+            best = (*axes, k);
+        }
+    }
+    best.0
+}
+
+/// Numbers that decide: holes in order, then corners in order.
+fn key(axes: &Axes, outline: &[OutlineSegment], holes: &[Hole], same: f64) -> Vec<f64> {
+    let size = |h: &Hole| h.diameter.map_or(h.area.sqrt(), |d| d.value);
+    let mut out: Vec<f64> = sorted(
+        holes
+            .iter()
+            .map(|h| (axes.place(&h.centre), size(h)))
+            .collect(),
+        same,
+    )
+    .concat();
+    out.extend(
+        sorted(
+            outline
+                .iter()
+                .map(|s| (axes.place(&s.start), s.length()))
+                .collect(),
+            same,
+        )
+        .concat(),
+    );
+    out
+}
+
+/// Sorted by x, then y, where x closer than `same` are one; (x, y, size) each.
+pub(super) fn sorted(mut list: Vec<([f64; 2], f64)>, same: f64) -> Vec<[f64; 3]> {
+    list.sort_by(|a, b| a.0[0].total_cmp(&b.0[0]));
+    let mut out: Vec<[f64; 3]> = Vec::with_capacity(list.len());
+    let mut from = 0;
+    for i in 0..list.len() {
+        if i + 1 == list.len() || list[i + 1].0[0] - list[i].0[0] > same {
+            let group = &mut list[from..=i];
+            group.sort_by(|a, b| a.0[1].total_cmp(&b.0[1]));
+            out.extend(group.iter().map(|g| [g.0[0], g.0[1], g.1]));
+            from = i + 1;
+        }
+    }
+    out
+}
+
+/// Lexicographic order of two lists, numbers closer than `same` being equal.
+pub(super) fn compare(a: &[f64], b: &[f64], same: f64) -> Ordering {
+    for (x, y) in a.iter().zip(b) {
+        if (x - y).abs() > same {
+            return x.total_cmp(y);
+        }
+    }
+    a.len().cmp(&b.len())
+}
