@@ -108,7 +108,9 @@ impl<'a> Master<'a> {
         let rounding =
             ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
         let shop = SHOP_SHARE * self.pose.size + NOISE_REACH * self.noise.hypot(other.noise);
-        let most = 0.05 * self.pose.size;
+        let deepest = |list: &[f32]| f64::from(list.iter().copied().fold(0.0, f32::max));
+        // Nothing farther than this can pass, so nothing farther is looked for.
+        let most = 1.01 * (rounding + shop + 2.0 * (deepest(&self.sag) + deepest(&other.sag)));
         let mut fit = Fit::Exact;
         for p in &other.body.vertices {
             let Some((_, facet, d)) = self.tree.closest(&placement.apply(p), most) else {
