@@ -38,7 +38,14 @@ pub struct Sorted {
 /// Sorts the facets of a body. `tolerance` is how far a vertex of the swept surface may lie from the
 /// profile, mm: the file's own scatter and, where a cut crosses the flats of a facetted bend, the sag
 /// of those flats.
-pub fn sort(body: &Body, facets: &Facets, track: &Track, lateral: &[u32], model: &Model, tolerance: f64) -> Sorted {
+pub fn sort(
+    body: &Body,
+    facets: &Facets,
+    track: &Track,
+    lateral: &[u32],
+    model: &Model,
+    tolerance: f64,
+) -> Sorted {
     let outline = Outline::new(&model.profile);
     let seen: Vec<(Pt2, f64)> = body
         .vertices
@@ -58,12 +65,17 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, lateral: &[u32], model:
         let grown = lateral[f];
         if grown != NONE
             && (grown as usize) < model.profile.contours.len()
-            && corner.iter().all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < tolerance)
+            && corner
+                .iter()
+                .all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < tolerance)
         {
             contour[f] = grown;
             continue;
         }
-        if corner.iter().any(|&v| near[v].0 != k || near[v].1.abs() > tolerance) {
+        if corner
+            .iter()
+            .any(|&v| near[v].0 != k || near[v].1.abs() > tolerance)
+        {
             continue;
         }
         let s = (seen[corner[0]].1 + seen[corner[1]].1 + seen[corner[2]].1) / 3.0;
@@ -71,7 +83,9 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, lateral: &[u32], model:
             continue;
         }
         // a cap facet may have all corners on one contour, but its middle then lies in the metal
-        let mid = Pt2::from((seen[corner[0]].0.coords + seen[corner[1]].0.coords + seen[corner[2]].0.coords) / 3.0);
+        let mid = Pt2::from(
+            (seen[corner[0]].0.coords + seen[corner[1]].0.coords + seen[corner[2]].0.coords) / 3.0,
+        );
         let width = (0..3)
             .map(|i| (seen[corner[i]].0 - seen[corner[(i + 1) % 3]].0).norm())
             .fold(0.0, f64::max);
@@ -116,10 +130,23 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, lateral: &[u32], model:
             })
             .sum::<f64>()
             / area.max(1e-12);
-        let crosses_wall = vertices.iter().any(|&v| near[v as usize].0 != near[vertices[0] as usize].0);
-        caps.push(Cap { facets: run, vertices, from, to, facing, crosses_wall });
+        let crosses_wall = vertices
+            .iter()
+            .any(|&v| near[v as usize].0 != near[vertices[0] as usize].0);
+        caps.push(Cap {
+            facets: run,
+            vertices,
+            from,
+            to,
+            facing,
+            crosses_wall,
+        });
     }
-    let mut sorted = Sorted { seen, contour, caps };
+    let mut sorted = Sorted {
+        seen,
+        contour,
+        caps,
+    };
     close_round(model, &mut sorted);
     sorted
 }
@@ -127,8 +154,11 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, lateral: &[u32], model:
 /// On an arc that comes nearly round, the two end faces stand side by side and a vertex may have been
 /// given the wrong turn: faces that look back belong to the start, faces that look on to the far end.
 fn close_round(model: &Model, sorted: &mut Sorted) {
-    let [piece] = &model.path.pieces[..] else { return };
-    if piece.curvature == 0.0 || piece.torsion != 0.0 || piece.length * piece.curvature.abs() < 4.5 {
+    let [piece] = &model.path.pieces[..] else {
+        return;
+    };
+    if piece.curvature == 0.0 || piece.torsion != 0.0 || piece.length * piece.curvature.abs() < 4.5
+    {
         return;
     }
     let turn = std::f64::consts::TAU / piece.curvature.abs();
@@ -214,10 +244,21 @@ pub fn planes(body: &Body, facets: &Facets, run: &[u32], tolerance: f64) -> (Vec
     while found.len() < 4 && !left.is_empty() {
         // candidates: the largest facets' own planes and the mean plane of all that is left
         let mut order = left.clone();
-        order.sort_by(|&a, &b| facets.area[b as usize].total_cmp(&facets.area[a as usize]).then(a.cmp(&b)));
-        let mut candidates: Vec<(Pt3, Vec3)> = order.iter().take(12).map(|&f| (corners(f)[0], facets.normal[f as usize])).collect();
+        order.sort_by(|&a, &b| {
+            facets.area[b as usize]
+                .total_cmp(&facets.area[a as usize])
+                .then(a.cmp(&b))
+        });
+        let mut candidates: Vec<(Pt3, Vec3)> = order
+            .iter()
+            .take(12)
+            .map(|&f| (corners(f)[0], facets.normal[f as usize]))
+            .collect();
         let points: Vec<Pt3> = left.iter().flat_map(|&f| corners(f)).collect();
-        let mean_normal: Vec3 = left.iter().map(|&f| facets.normal[f as usize] * facets.area[f as usize]).sum();
+        let mean_normal: Vec3 = left
+            .iter()
+            .map(|&f| facets.normal[f as usize] * facets.area[f as usize])
+            .sum();
         if let Some(p) = plane_through(&points, &mean_normal) {
             candidates.push((p.point, p.normal));
         }
@@ -232,14 +273,24 @@ pub fn planes(body: &Body, facets: &Facets, run: &[u32], tolerance: f64) -> (Vec
                     .copied()
                     .filter(|&f| {
                         facets.normal[f as usize].dot(&plane.1) > 0.5
-                            && corners(f).iter().all(|p| (p - plane.0).dot(&plane.1).abs() < slack * tolerance)
+                            && corners(f)
+                                .iter()
+                                .all(|p| (p - plane.0).dot(&plane.1).abs() < slack * tolerance)
                     })
                     .collect();
-                let mut vertices: Vec<u32> = inside.iter().flat_map(|&f| body.facets[f as usize]).collect();
+                let mut vertices: Vec<u32> = inside
+                    .iter()
+                    .flat_map(|&f| body.facets[f as usize])
+                    .collect();
                 vertices.sort_unstable();
                 vertices.dedup();
-                let points: Vec<Pt3> = vertices.iter().map(|&v| body.vertices[v as usize]).collect();
-                let Some(mut p) = plane_through(&points, &plane.1) else { break };
+                let points: Vec<Pt3> = vertices
+                    .iter()
+                    .map(|&v| body.vertices[v as usize])
+                    .collect();
+                let Some(mut p) = plane_through(&points, &plane.1) else {
+                    break;
+                };
                 p.area = inside.iter().map(|&f| facets.area[f as usize]).sum();
                 plane = (p.point, p.normal);
                 if round > 0 {
@@ -252,7 +303,9 @@ pub fn planes(body: &Body, facets: &Facets, run: &[u32], tolerance: f64) -> (Vec
                 best = Some(r);
             }
         }
-        let Some((area, plane, inside)) = best else { break };
+        let Some((area, plane, inside)) = best else {
+            break;
+        };
         if area < 0.02 * total {
             break;
         }

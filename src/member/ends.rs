@@ -71,9 +71,17 @@ pub fn meets_cylinder(path: &Path, cylinder: &Cylinder, near: f64, outward: f64)
         let d = f.point - cylinder.point;
         let across = d - cylinder.axis * d.dot(&cylinder.axis);
         let r = across.norm();
-        let speed = if r > 1e-12 { across.dot(&f.t) / r } else { -outward };
+        let speed = if r > 1e-12 {
+            across.dot(&f.t) / r
+        } else {
+            -outward
+        };
         // seen from inside, the centreline approaches the cylinder: its distance falls
-        let speed = if speed * outward > -0.05 { -0.05 * outward } else { speed };
+        let speed = if speed * outward > -0.05 {
+            -0.05 * outward
+        } else {
+            speed
+        };
         let step = ((cylinder.radius - r) / speed).clamp(-cylinder.radius, cylinder.radius);
         s += step;
         if step.abs() < 1e-10 {
@@ -97,7 +105,9 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
             .flat_map(|c| c.facets.iter().copied())
             .collect();
         if run.is_empty() {
-            return Closing::Open { at: if side < 0.0 { first } else { last } };
+            return Closing::Open {
+                at: if side < 0.0 { first } else { last },
+            };
         }
         let (mut found, explained) = planes(body, facets, &run, tolerance);
         let path = &model.path;
@@ -112,7 +122,8 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
             found.sort_by(|a, b| meet(a).total_cmp(&meet(b)));
             return Closing::Planes(found);
         }
-        if let Some(c) = super::saddle::cylinder_through(body, facets, &run, path, side, tolerance) {
+        if let Some(c) = super::saddle::cylinder_through(body, facets, &run, path, side, tolerance)
+        {
             return Closing::Saddle(c);
         }
         let mut from = f64::INFINITY;
@@ -124,7 +135,11 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
                 to = to.max(s);
             }
         }
-        if side < 0.0 { Closing::Other { from: to, to: from } } else { Closing::Other { from, to } }
+        if side < 0.0 {
+            Closing::Other { from: to, to: from }
+        } else {
+            Closing::Other { from, to }
+        }
     })
 }
 
@@ -138,5 +153,7 @@ pub fn extent(sorted: &Sorted) -> (f64, f64) {
     sorted
         .seen
         .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (_, s)| (a.min(*s), b.max(*s)))
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (_, s)| {
+            (a.min(*s), b.max(*s))
+        })
 }

@@ -70,10 +70,10 @@ pub struct Fitted {
 /// True for a contour of four sides at right angles.
 fn is_rectangle(c: &Contour) -> bool {
     matches!(c, Contour::Sides(s) if s.len() == 4
-        && (0..4).all(|j| {
-            let turn = s[(j + 1) % 4].normal - s[j].normal;
-            (turn.sin() - 1.0).abs() < 1e-6
-        }))
+    && (0..4).all(|j| {
+        let turn = s[(j + 1) % 4].normal - s[j].normal;
+        (turn.sin() - 1.0).abs() < 1e-6
+    }))
 }
 
 /// Corner senses of a contour: +1 convex, −1 concave.
@@ -92,7 +92,11 @@ fn centred(profile: &Profile) -> bool {
 
 fn free_numbers(model: &Model) -> Vec<Free> {
     let mut free = vec![Free::Turn(0), Free::Turn(1)];
-    let round = model.profile.contours.iter().all(|c| matches!(c, Contour::Circle { .. }));
+    let round = model
+        .profile
+        .contours
+        .iter()
+        .all(|c| matches!(c, Contour::Circle { .. }));
     if !round {
         free.push(Free::Turn(2));
     }
@@ -121,7 +125,9 @@ fn free_numbers(model: &Model) -> Vec<Free> {
                     free.extend((0..sides.len()).map(|j| Free::Offset(i, j)));
                 }
                 for sense in [1, -1] {
-                    if (0..sides.len()).any(|j| sides[j].corner > 0.0 && corner_sense(sides, j) == sense) {
+                    if (0..sides.len())
+                        .any(|j| sides[j].corner > 0.0 && corner_sense(sides, j) == sense)
+                    {
                         free.push(Free::Corner(i, sense));
                     }
                 }
@@ -209,7 +215,11 @@ impl Outline {
             }
         }
         // outside a corner the line's own distance is too small; keep the true distance with its sign
-        if best.1.abs() < best.0 { best.0.copysign(if best.1 == 0.0 { 1.0 } else { best.1 }) } else { best.1 }
+        if best.1.abs() < best.0 {
+            best.0.copysign(if best.1 == 0.0 { 1.0 } else { best.1 })
+        } else {
+            best.1
+        }
     }
 
     /// Nearest contour to `p` and the signed distance from it.
@@ -283,13 +293,18 @@ impl Corners {
                 .contours
                 .iter()
                 .map(|c| {
-                    let Contour::Sides(sides) = c else { return Vec::new() };
+                    let Contour::Sides(sides) = c else {
+                        return Vec::new();
+                    };
                     let n = sides.len();
                     (0..n)
                         .filter(|&j| sides[j].corner == 0.0)
                         .filter_map(|j| {
                             let (s, t) = (sides[j], sides[(j + 1) % n]);
-                            let (u, v) = (super::profile::unit(s.normal), super::profile::unit(t.normal));
+                            let (u, v) = (
+                                super::profile::unit(s.normal),
+                                super::profile::unit(t.normal),
+                            );
                             let at = super::profile::meet(u, s.offset, v, t.offset)?;
                             Some((at, [u, v], [s.offset, t.offset]))
                         })
@@ -305,7 +320,11 @@ impl Corners {
         self.0[contour]
             .iter()
             .filter(|(at, ..)| (q - at).norm() < self.1)
-            .min_by(|a, b| (q - a.0).norm_squared().total_cmp(&(q - b.0).norm_squared()))
+            .min_by(|a, b| {
+                (q - a.0)
+                    .norm_squared()
+                    .total_cmp(&(q - b.0).norm_squared())
+            })
             .map(|(_, n, d)| (q.coords.dot(&n[0]) - d[0], q.coords.dot(&n[1]) - d[1]))
     }
 }
@@ -351,7 +370,11 @@ fn hold_back(free: &[Free], by: &mut [f64], reach: f64, lengths: &[f64]) {
         .iter()
         .zip(by.iter())
         .map(|(f, d)| match f {
-            Free::Shift(_) | Free::Radius(_) | Free::Offset(..) | Free::Half(..) | Free::Corner(..) => d.abs() / (0.33 * reach),
+            Free::Shift(_)
+            | Free::Radius(_)
+            | Free::Offset(..)
+            | Free::Half(..)
+            | Free::Corner(..) => d.abs() / (0.33 * reach),
             Free::Turn(_) | Free::Bend(_) => d.abs() / 0.5,
             Free::Length(i) => d.abs() / (0.5 * lengths[*i] + reach),
             Free::Curvature(_) | Free::Torsion(_) => 0.0,
@@ -376,7 +399,11 @@ fn probe_step(f: Free, reach: f64, length: f64) -> f64 {
 /// Tukey's biweight with the usual 4.685 σ (95 % efficiency for normal residuals; from memory).
 fn weight(residual: f64, sigma: f64) -> f64 {
     let u = residual / (4.685 * sigma);
-    if u.abs() >= 1.0 { 0.0 } else { (1.0 - u * u).powi(2) }
+    if u.abs() >= 1.0 {
+        0.0
+    } else {
+        (1.0 - u * u).powi(2)
+    }
 }
 
 /// Fits `model` to the observations. `floor` is the smallest standard deviation residuals can have
@@ -385,11 +412,12 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let free = free_numbers(model);
     let m = free.len();
     let length = model.path.length();
-    let reach = model
-        .profile
-        .contours
-        .first()
-        .map(|c| c.points(1.0).iter().map(|p| p.coords.norm()).fold(0.0, f64::max))?;
+    let reach = model.profile.contours.first().map(|c| {
+        c.points(1.0)
+            .iter()
+            .map(|p| p.coords.norm())
+            .fold(0.0, f64::max)
+    })?;
     let steps: Vec<f64> = free.iter().map(|&f| probe_step(f, reach, length)).collect();
     let mut current = model.clone();
     let mut r = residuals(&current, observations);
@@ -403,7 +431,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let mut damping = 1e-3;
     let mut normal = DMatrix::zeros(m, m);
     let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
-    for _ in 0..60 {
+    for _ in 0..40 {
         let mut columns: Vec<Vec<f64>> = Vec::with_capacity(m);
         for k in 0..m {
             let mut by = vec![0.0; m];
@@ -414,7 +442,9 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
         let mut gradient = DVector::zeros(m);
         for a in 0..m {
             for b in a..m {
-                let sum: f64 = (0..n).map(|i| weights[i] * columns[a][i] * columns[b][i]).sum();
+                let sum: f64 = (0..n)
+                    .map(|i| weights[i] * columns[a][i] * columns[b][i])
+                    .sum();
                 normal[(a, b)] = sum;
                 normal[(b, a)] = sum;
             }
@@ -488,7 +518,9 @@ impl Fitted {
         let mut jacobian = DMatrix::zeros(values.len(), m);
         let length = self.model.path.length();
         for k in 0..m {
-            let step = self.covariance[(k, k)].sqrt().max(1e-3 * probe_step(self.free[k], 1.0, length));
+            let step = self.covariance[(k, k)]
+                .sqrt()
+                .max(1e-3 * probe_step(self.free[k], 1.0, length));
             let mut by = vec![0.0; m];
             by[k] = step;
             let up = f(&moved(&self.model, &self.free, &by));
@@ -501,7 +533,9 @@ impl Fitted {
             }
         }
         let spread = &jacobian * &self.covariance * jacobian.transpose();
-        let u = (0..values.len()).map(|i| spread[(i, i)].max(0.0).sqrt()).collect();
+        let u = (0..values.len())
+            .map(|i| spread[(i, i)].max(0.0).sqrt())
+            .collect();
         (values, u)
     }
 }
@@ -586,7 +620,10 @@ pub fn rolled(path: &Path, roll: f64) -> Path {
     let pieces = path
         .pieces
         .iter()
-        .map(|p| Piece { bend: p.bend - roll, ..*p })
+        .map(|p| Piece {
+            bend: p.bend - roll,
+            ..*p
+        })
         .collect();
     Path::new(start, pieces)
 }

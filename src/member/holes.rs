@@ -24,7 +24,10 @@ struct Opening {
 }
 
 fn points_of(body: &Body, cap: &Cap) -> Vec<Pt3> {
-    cap.vertices.iter().map(|&v| body.vertices[v as usize]).collect()
+    cap.vertices
+        .iter()
+        .map(|&v| body.vertices[v as usize])
+        .collect()
 }
 
 /// Direction most nearly square to the normals of the facets: the axis of a hole's wall.
@@ -50,12 +53,19 @@ fn as_slot(points: &[Pt3], axis: &Vec3, tolerance: f64) -> Option<(Pt3, f64, Vec
     let (u, v) = perpendicular_pair(axis);
     let n = points.len() as f64;
     let mean = Pt3::from(points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / n);
-    let flat: Vec<nalgebra::Vector2<f64>> = points.iter().map(|p| nalgebra::Vector2::new((p - mean).dot(&u), (p - mean).dot(&v))).collect();
+    let flat: Vec<nalgebra::Vector2<f64>> = points
+        .iter()
+        .map(|p| nalgebra::Vector2::new((p - mean).dot(&u), (p - mean).dot(&v)))
+        .collect();
     // the narrowest strip around the points gives the width and the long direction
     let mut best: Option<(f64, f64)> = None;
     let width = |angle: f64| {
         let d = nalgebra::Vector2::new(-angle.sin(), angle.cos());
-        let (lo, hi) = flat.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(p.dot(&d)), b.max(p.dot(&d))));
+        let (lo, hi) = flat
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
+                (a.min(p.dot(&d)), b.max(p.dot(&d)))
+            });
         hi - lo
     };
     for k in 0..720 {
@@ -80,7 +90,12 @@ fn as_slot(points: &[Pt3], axis: &Vec3, tolerance: f64) -> Option<(Pt3, f64, Vec
     }
     let along = nalgebra::Vector2::new(angle.cos(), angle.sin());
     let across = nalgebra::Vector2::new(-along.y, along.x);
-    let range = |d: &nalgebra::Vector2<f64>| flat.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(p.dot(d)), b.max(p.dot(d))));
+    let range = |d: &nalgebra::Vector2<f64>| {
+        flat.iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
+                (a.min(p.dot(d)), b.max(p.dot(d)))
+            })
+    };
     let (w0, w1) = range(&across);
     let (l0, l1) = range(&along);
     let radius = 0.5 * (w1 - w0);
@@ -99,7 +114,11 @@ fn as_slot(points: &[Pt3], axis: &Vec3, tolerance: f64) -> Option<(Pt3, f64, Vec
             }
             far = far.max(x);
         }
-        if count > 0.0 { sum / count } else { far - radius }
+        if count > 0.0 {
+            sum / count
+        } else {
+            far - radius
+        }
     };
     let (a, b) = (half(1.0), half(-1.0));
     let centre = centre + along * (0.5 * (a - b));
@@ -112,19 +131,31 @@ fn as_slot(points: &[Pt3], axis: &Vec3, tolerance: f64) -> Option<(Pt3, f64, Vec
         .map(|p| {
             let d = p - centre;
             let (x, y) = (d.dot(&along).abs(), d.dot(&across));
-            if x > h { ((x - h).hypot(y) - radius).abs() } else { (y.abs() - radius).abs() }
+            if x > h {
+                ((x - h).hypot(y) - radius).abs()
+            } else {
+                (y.abs() - radius).abs()
+            }
         })
         .fold(0.0, f64::max);
     if worst > tolerance {
         return None;
     }
-    Some((mean + u * centre.x + v * centre.y, h, u * along.x + v * along.y, radius, worst))
+    Some((
+        mean + u * centre.x + v * centre.y,
+        h,
+        u * along.x + v * along.y,
+        radius,
+        worst,
+    ))
 }
 
 fn opening(body: &Body, facets: &Facets, cap: &Cap, tolerance: f64, sigma: f64) -> Option<Opening> {
     let points = points_of(body, cap);
     let guess = wall_axis(facets, cap)?;
-    let mean = Pt3::from(points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len().max(1) as f64);
+    let mean = Pt3::from(
+        points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len().max(1) as f64,
+    );
     let floor = body.quantum.max(1e-3);
     if let Some(c) = fit_cylinder(&points, None, guess, &Options::default())
         && points.iter().all(|p| c.distance(p).abs() < tolerance)
@@ -134,9 +165,16 @@ fn opening(body: &Body, facets: &Facets, cap: &Cap, tolerance: f64, sigma: f64) 
             kind: HoleKind::Round,
             point: at,
             axis: c.axis,
-            diameter: Some(Quantity::new(2.0 * c.radius, 4.0 * c.radius_uncertainty(sigma) + floor)),
+            diameter: Some(Quantity::new(
+                2.0 * c.radius,
+                4.0 * c.radius_uncertainty(sigma) + floor,
+            )),
             length: None,
-            place_pm: 2.0 * c.place_uncertainty(sigma).iter().fold(0.0f64, |a, b| a.max(*b)) + floor,
+            place_pm: 2.0
+                * c.place_uncertainty(sigma)
+                    .iter()
+                    .fold(0.0f64, |a, b| a.max(*b))
+                + floor,
         });
     }
     if let Some((middle, half, _, radius, worst)) = as_slot(&points, &guess, tolerance) {
@@ -180,13 +218,22 @@ fn foot(path: &Path, point: &Pt3, axis: &Vec3, near: f64) -> f64 {
 }
 
 /// Holes of a traced member, in order along `path` between distances `extent`.
-pub fn holes(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted, path: &Path, extent: &[f64; 2]) -> Vec<MemberHole> {
+pub fn holes(
+    body: &Body,
+    facets: &Facets,
+    traced: &Traced,
+    sorted: &Sorted,
+    path: &Path,
+    extent: &[f64; 2],
+) -> Vec<MemberHole> {
     let tolerance = super::ends::face_tolerance(body, traced);
     let solid = traced.fitted.model.profile.contours.len() == 1;
     let mut openings: Vec<Opening> = sorted
         .caps
         .iter()
-        .filter(|c| c.facing.abs() <= 0.25 && c.facets.len() >= 4 && c.to > c.from + 4.0 * tolerance)
+        .filter(|c| {
+            c.facing.abs() <= 0.25 && c.facets.len() >= 4 && c.to > c.from + 4.0 * tolerance
+        })
         .filter(|c| solid || c.crosses_wall)
         .filter_map(|c| opening(body, facets, c, tolerance, traced.sigma))
         .filter(|o| !solid || o.kind != HoleKind::Cutout)
@@ -199,9 +246,12 @@ pub fn holes(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted, pat
             o.kind == first.kind
                 && o.kind != HoleKind::Cutout
                 && o.axis.cross(&first.axis).norm() < 0.02
-                && (o.point - first.point).cross(&first.axis).norm() < 0.02 * (o.point - first.point).norm() + 4.0 * tolerance
+                && (o.point - first.point).cross(&first.axis).norm()
+                    < 0.02 * (o.point - first.point).norm() + 4.0 * tolerance
                 && match (o.diameter, first.diameter) {
-                    (Some(a), Some(b)) => (a.value - b.value).abs() < a.plus_minus + b.plus_minus + tolerance,
+                    (Some(a), Some(b)) => {
+                        (a.value - b.value).abs() < a.plus_minus + b.plus_minus + tolerance
+                    }
                     _ => false,
                 }
         });
@@ -233,7 +283,9 @@ fn place(
     };
     let mut axis = match &twin {
         // two walls give the direction far better than one
-        Some(t) => (t.point - first.point).try_normalize(1e-9).unwrap_or(first.axis),
+        Some(t) => (t.point - first.point)
+            .try_normalize(1e-9)
+            .unwrap_or(first.axis),
         None => first.axis,
     };
     let s = foot(path, &middle, &axis, rough.s);
@@ -245,7 +297,9 @@ fn place(
     }
     // where the axis enters the outer surface
     let outer = model.profile.contours.first()?;
-    let outline = super::fit::Outline::new(&super::profile::Profile { contours: vec![outer.clone()] });
+    let outline = super::fit::Outline::new(&super::profile::Profile {
+        contours: vec![outer.clone()],
+    });
     let (_, g) = super::numbers::centred_path(model);
     let inside = |p: &Pt3| {
         let (l, _) = path.local(p, s);
@@ -271,7 +325,11 @@ fn place(
     if found {
         for _ in 0..60 {
             let mid = 0.5 * (near + far);
-            if inside(&(from - axis * mid)) > 0.0 { far = mid } else { near = mid }
+            if inside(&(from - axis * mid)) > 0.0 {
+                far = mid
+            } else {
+                near = mid
+            }
         }
     }
     let entry = from - axis * (0.5 * (near + far));
@@ -298,13 +356,23 @@ fn middle_guess(path: &Path, extent: &[f64; 2], p: &Pt3) -> f64 {
     let n = 64;
     (0..=n)
         .map(|k| extent[0] + (extent[1] - extent[0]) * k as f64 / n as f64)
-        .min_by(|a, b| (path.at(*a).point - p).norm().total_cmp(&(path.at(*b).point - p).norm()))
+        .min_by(|a, b| {
+            (path.at(*a).point - p)
+                .norm()
+                .total_cmp(&(path.at(*b).point - p).norm())
+        })
         .unwrap_or(extent[0])
 }
 
 /// Distance from the hole to the nearer end along the line of the surface through it, mm; on straight
 /// pieces and arcs the surface line is the centreline's, scaled by its own radius.
-fn from_nearest_end(path: &Path, extent: &[f64; 2], s: f64, entry: &Pt3, pm: f64) -> Option<Quantity> {
+fn from_nearest_end(
+    path: &Path,
+    extent: &[f64; 2],
+    s: f64,
+    entry: &Pt3,
+    pm: f64,
+) -> Option<Quantity> {
     let (l, _) = path.local(entry, s);
     let along = |a: f64, b: f64| -> f64 {
         super::numbers::trimmed(path, a, b)

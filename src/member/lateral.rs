@@ -128,5 +128,8 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
             sharp: sharp[v],
         })
         .collect();
-    Lateral { contour, observations }
+    Lateral {
+        contour,
+        observations,
+    }
 }

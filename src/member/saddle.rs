@@ -35,7 +35,10 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
             let (mut up, mut down) = (x, x);
             up[k] += step[k];
             down[k] -= step[k];
-            let (a, b) = (distances(points, &base, &up), distances(points, &base, &down));
+            let (a, b) = (
+                distances(points, &base, &up),
+                distances(points, &base, &down),
+            );
             for i in 0..points.len() {
                 j[(i, k)] = (a[i] - b[i]) / (2.0 * step[k]);
             }
@@ -52,7 +55,9 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
                 damped[(k, k)] *= 1.0 + damping;
                 damped[(k, k)] += 1e-14;
             }
-            let by = damped.cholesky()?.solve(&-nalgebra::SVector::<f64, 5>::from_fn(|k, _| g[k]));
+            let by = damped
+                .cholesky()?
+                .solve(&-nalgebra::SVector::<f64, 5>::from_fn(|k, _| g[k]));
             let next: [f64; 5] = std::array::from_fn(|k| x[k] + by[k]);
             let rr = distances(points, &base, &next);
             let after = cost(&rr);
@@ -78,7 +83,10 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
             point: o + u * x[2] + v * x[3],
             axis: (axis + u * x[0] + v * x[1]).normalize(),
             radius: x[4].abs(),
-            plus_minus: 2.0 * rms * inverse[(4, 4)].max(0.0).sqrt() * (n / (n - 5.0).max(1.0)).sqrt(),
+            plus_minus: 2.0
+                * rms
+                * inverse[(4, 4)].max(0.0).sqrt()
+                * (n / (n - 5.0).max(1.0)).sqrt(),
         },
         rms,
     ))
@@ -98,11 +106,15 @@ pub fn cylinder_through(
     let mut vertices: Vec<u32> = run.iter().flat_map(|&f| body.facets[f as usize]).collect();
     vertices.sort_unstable();
     vertices.dedup();
-    let points: Vec<Pt3> = vertices.iter().map(|&v| body.vertices[v as usize]).collect();
+    let points: Vec<Pt3> = vertices
+        .iter()
+        .map(|&v| body.vertices[v as usize])
+        .collect();
     if points.len() < 8 {
         return None;
     }
-    let mean = Pt3::from(points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len() as f64);
+    let mean =
+        Pt3::from(points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len() as f64);
     let end = path.at(if side < 0.0 { 0.0 } else { path.length() });
     let (a, b) = perpendicular_pair(&end.t);
     let size = points.iter().map(|p| (p - mean).norm()).fold(0.0, f64::max);

@@ -94,7 +94,15 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
     order.sort_by_key(|&i| rank.iter().position(|r| r[2] == i as f64));
     let holes = order
         .iter()
-        .map(|&i| plate_hole(&f.holes[i], &axes, &whole.centroid, f, doubt.area / whole.area * rectangle.length))
+        .map(|&i| {
+            plate_hole(
+                &f.holes[i],
+                &axes,
+                &whole.centroid,
+                f,
+                doubt.area / whole.area * rectangle.length,
+            )
+        })
         .collect();
     let outline = segments(&f.outline, &axes, f.place_plus_minus);
     Some(Finished {
@@ -118,7 +126,13 @@ fn round_hole_length(h: &Hole) -> f64 {
     }
 }
 
-fn plate_hole(h: &Hole, axes: &Axes, centroid: &Point2<f64>, f: &Flattened, centroid_doubt: f64) -> PlateHole {
+fn plate_hole(
+    h: &Hole,
+    axes: &Axes,
+    centroid: &Point2<f64>,
+    f: &Flattened,
+    centroid_doubt: f64,
+) -> PlateHole {
     let [x, y] = axes.place(&h.centre);
     let at = |v: f64| {
         Some(Quantity::new(
@@ -138,7 +152,8 @@ fn plate_hole(h: &Hole, axes: &Axes, centroid: &Point2<f64>, f: &Flattened, cent
         x: at(x),
         y: at(y),
         direction: h.along.map(|d| half_turn(&Vector2::from(axes.turn(&d)))),
-        from_centroid: at((h.centre - centroid).norm()).map(|q| Quantity::new(q.value, q.plus_minus + centroid_doubt)),
+        from_centroid: at((h.centre - centroid).norm())
+            .map(|q| Quantity::new(q.value, q.plus_minus + centroid_doubt)),
         point: h.point.into(),
         axis: (if one_sided || up { h.axis } else { -h.axis }).into(),
         outline: if h.contour.is_empty() {

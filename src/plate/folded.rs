@@ -40,7 +40,12 @@ pub(super) fn measure(
         check_bends(&layout, &finished, t, &mut findings);
     }
     // Where some of it was not understood the facets know more than the outline does.
-    let understood = !findings.iter().any(|f| matches!(f.code, Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable));
+    let understood = !findings.iter().any(|f| {
+        matches!(
+            f.code,
+            Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable
+        )
+    });
     let mut solid = solid::developed(&middle.0, &middle.1, t);
     if sheet.elements.len() == 1 {
         let by_mesh = solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps));
@@ -287,7 +292,10 @@ fn bends_in_order(
                     let mut ends = ends_at(bends, flat);
                     ends.sort_by_key(|e| e.0.piece != b.piece);
                     let length = flange(body, patches, sheet, &ends, flat, t);
-                    (give_bend(body, patches, sheet, layout, b, &finished.0), length)
+                    (
+                        give_bend(body, patches, sheet, layout, b, &finished.0),
+                        length,
+                    )
                 })
                 .collect();
             let amid = |b: &BendOut| {
@@ -342,10 +350,22 @@ fn chain(layout: &Layout) -> Option<Vec<usize>> {
 /// For each bend the flat on its side away from the base: the flat with most bends, the largest of
 /// several.
 fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize> {
-    let count = |flat: usize| bends.iter().filter(|b| b.before == flat || b.after == flat).count();
+    let count = |flat: usize| {
+        bends
+            .iter()
+            .filter(|b| b.before == flat || b.after == flat)
+            .count()
+    };
     let area = |flat: usize| patches.list[sheet.elements[flat].front as usize].area;
     let flats = bends.iter().flat_map(|b| [b.before, b.after]);
-    let Some(base) = flats.max_by(|&a, &b| count(a).cmp(&count(b)).then(area(a).total_cmp(&area(b))).then(b.cmp(&a))) else { return Vec::new() };
+    let Some(base) = flats.max_by(|&a, &b| {
+        count(a)
+            .cmp(&count(b))
+            .then(area(a).total_cmp(&area(b)))
+            .then(b.cmp(&a))
+    }) else {
+        return Vec::new();
+    };
     let mut reached = vec![base];
     let mut away = vec![base; bends.len()];
     let mut next = 0;
@@ -353,7 +373,13 @@ fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize
         let here = reached[next];
         next += 1;
         for (k, b) in bends.iter().enumerate() {
-            let other = if b.before == here { b.after } else if b.after == here { b.before } else { continue };
+            let other = if b.before == here {
+                b.after
+            } else if b.after == here {
+                b.before
+            } else {
+                continue;
+            };
             if !reached.contains(&other) {
                 reached.push(other);
                 away[k] = other;

@@ -86,12 +86,18 @@ pub(super) fn read(face: &Face, wall: &Wall, findings: &mut Vec<Finding>) -> Opt
 
 /// The one drill that left the whole wall, if there is one.
 fn drill(face: &Face, wall: &Wall, made: &Made) -> Option<Drill> {
-    made.cylinders.iter().copied().find(|(radius, _, point, axis)| {
-        wall.facets.iter().flat_map(|&f| face.body.facets[f as usize]).all(|v| {
-            let d = face.body.vertices[v as usize] - point;
-            ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
+    made.cylinders
+        .iter()
+        .copied()
+        .find(|(radius, _, point, axis)| {
+            wall.facets
+                .iter()
+                .flat_map(|&f| face.body.facets[f as usize])
+                .all(|v| {
+                    let d = face.body.vertices[v as usize] - point;
+                    ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
+                })
         })
-    })
 }
 
 fn unclear(what: &str) -> Finding {
@@ -179,7 +185,7 @@ fn through(
             let narrow = made
                 .cylinders
                 .iter()
-                .filter(|y| !rolled &&  y.0 <= r.min(s) + 4.0 * tolerance)
+                .filter(|y| !rolled && y.0 <= r.min(s) + 4.0 * tolerance)
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let (radius, plus_minus) = narrow.map_or_else(
                 || {
