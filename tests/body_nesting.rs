@@ -162,4 +162,35 @@ proptest! {
             prop_assert!((b.volume - want).abs() < 0.05, "{} {}", b.volume, want);
         }
     }
+
+    /// Cubes on a grid, touching in corners, edges and faces, diagonals matching or not; some
+    /// facets given twice; perhaps all inside out.
+    #[test]
+    fn touching_cubes_stay_as_many_as_they_are(
+        cells in prop::collection::vec(any::<bool>(), 18),
+        seed in any::<u64>(),
+        repeats in 0..40usize,
+        inside_out in any::<bool>(),
+    ) {
+        let mut random = Random(seed);
+        let mut list = Vec::new();
+        for (i, _) in cells.iter().enumerate().filter(|c| *c.1) {
+            let cube = cuboid([0.0; 3], [1.0; 3]);
+            let other = posed(&mirrored(&cube), [0.0; 3], [1.0, 0.0, 0.0]);
+            let at = [i % 3, i / 3 % 3, i / 9].map(|k| k as f64);
+            list.extend(posed(if random.below(2) == 0 { &cube } else { &other }, [0.0; 3], at));
+        }
+        if inside_out {
+            list = reversed(list);
+        }
+        for _ in 0..repeats.min(list.len() / 5) {
+            let t = list[random.below(list.len())];
+            list.push(t);
+        }
+        let angles = [0; 3].map(|_| random.signed());
+        let list = rounded(&posed(&shuffled(list, seed), angles, [3.0, 40.0, 7.0]));
+        let (b, _) = bodies(soup(&list));
+        prop_assert_eq!(b.len(), cells.iter().filter(|c| **c).count());
+        prop_assert!(b.iter().all(|b| b.closed && (b.volume - 1.0).abs() < 1e-4));
+    }
 }

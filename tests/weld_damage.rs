@@ -66,9 +66,9 @@ fn repeated_and_turned_facets() {
         let t = list[random.below(list.len())];
         list.push(t);
     }
-    for i in 0..list.len() {
+    for t in &mut list {
         if random.below(100) < 15 {
-            list[i].swap(0, 1);
+            t.swap(0, 1);
         }
     }
     let (b, f) = bodies(soup(&rounded(&shuffled(list, 9))));

@@ -134,3 +134,29 @@ fn a_million_facets_not_one_joined() {
     assert_eq!(mesh.vertices.len(), 500_000);
     assert_eq!(separate(mesh, &[]).0.len(), 1);
 }
+
+#[test]
+#[ignore = "slow without --release"]
+fn large_copies() {
+    let (mesh, _) = weld(loose_tori(3, 1000, 200), 1.0);
+    let (bodies, _) = separate(mesh, &[]);
+    let part = |b: &soapstone::body::Body| soapstone::part::Part {
+        body: b.index,
+        name: None,
+        class: soapstone::part::Class::Other,
+        volume: None,
+        surface_area: None,
+        member: None,
+        plate: None,
+        findings: vec![],
+        unresolved: None,
+    };
+    let start = worked();
+    let counted = soapstone::instance::count(bodies.iter().map(part).collect(), &bodies).0;
+    println!(
+        "three copies of {} facets: {} ms",
+        bodies[0].facets.len(),
+        worked() - start
+    );
+    assert_eq!((counted.len(), counted[0].quantity), (1, 3));
+}

@@ -5,6 +5,7 @@ mod frames;
 mod landmarks;
 mod moments;
 mod parameters;
+mod sag;
 
 use crate::body::Body;
 use crate::finding::Finding;
