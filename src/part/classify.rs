@@ -117,7 +117,6 @@ fn is_sheet(p: &plate::Measured) -> bool {
 
 /// Whether a body that reads as a plate is to be taken as a member.
 fn rule(p: &plate::Measured, body: &Body) -> Verdict {
-    let near = |value: f64, limit: f64| (value - limit).abs() < CLOSE * limit;
     let thickness = p.plate.thickness.map_or(0.0, |t| t.value);
     let published = match (p.plate.outside_radius, p.plate.thickness) {
         (Some(r), Some(t)) => crate::stock::is_published_round(r.scaled(2.0), t),
@@ -149,26 +148,26 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
         return Verdict { member, close };
     }
     if let Some(strip) = p.strip {
-        let slender = strip.length / strip.width.max(1e-9);
-        let member =
-            slender >= BAR_SLENDER && strip.width <= BAR_WIDEST_MM && thickness >= BAR_THINNEST_MM;
-        let all_but = [
-            (slender >= BAR_SLENDER, near(slender, BAR_SLENDER)),
-            (
-                strip.width <= BAR_WIDEST_MM,
-                near(strip.width, BAR_WIDEST_MM),
-            ),
-            (
-                thickness >= BAR_THINNEST_MM,
-                near(thickness, BAR_THINNEST_MM),
-            ),
-        ];
-        let close = all_but.iter().all(|(holds, near)| *holds || *near)
-            && all_but.iter().any(|(_, near)| *near);
-        return Verdict {
-            member,
-            close: close.then_some(if member { "a plate" } else { "a flat bar" }),
+        return bar_rule(strip.length, strip.width, thickness);
+    }
+    if p.plate.form == Form::Flat
+        && could_be_curved_bar(p)
+        && let Some(d) = as_member(body)
+        && matches!(d.member.section.shape, Shape::FlatBar | Shape::SquareBar)
+        && !d.member.centreline.closed
+        && let (Some(w), Some(h), Some(l)) = (
+            d.member.section.width,
+            d.member.section.height,
+            d.member.centreline.length,
+        )
+    {
+        // rolled on edge: the strip's width lies in the plane of the plate
+        let in_plane = if (w.value - thickness).abs() < (h.value - thickness).abs() {
+            h.value
+        } else {
+            w.value
         };
+        return bar_rule(l.value, in_plane, thickness);
     }
     if p.plate.form == Form::Bent
         && let Some(d) = as_member(body)
@@ -184,6 +183,39 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
         member: false,
         close: None,
     }
+}
+
+fn near(value: f64, limit: f64) -> bool {
+    (value - limit).abs() < CLOSE * limit
+}
+
+/// Bar or plate, for a strip of this developed length, width and thickness, mm.
+fn bar_rule(length: f64, width: f64, thickness: f64) -> Verdict {
+    let slender = length / width.max(1e-9);
+    let tests = [
+        (slender >= BAR_SLENDER, near(slender, BAR_SLENDER)),
+        (width <= BAR_WIDEST_MM, near(width, BAR_WIDEST_MM)),
+        (thickness >= BAR_THINNEST_MM, near(thickness, BAR_THINNEST_MM)),
+    ];
+    let member = tests.iter().all(|(holds, _)| *holds);
+    let close = tests.iter().all(|(holds, near)| *holds || *near) && tests.iter().any(|(_, near)| *near);
+    Verdict {
+        member,
+        close: close.then_some(if member { "a plate" } else { "a flat bar" }),
+    }
+}
+
+/// True for a flat outline of two cuts and, between them, equal numbers of pieces on both sides, some
+/// of them arcs: it may be a bar rolled on edge.
+fn could_be_curved_bar(p: &plate::Measured) -> bool {
+    let arcs = p
+        .plate
+        .outline
+        .iter()
+        .filter(|s| matches!(s, plate::Segment::Arc { .. }))
+        .count();
+    let n = p.plate.outline.len();
+    arcs >= 2 && arcs % 2 == 0 && n % 2 == 0 && (4..=24).contains(&n)
 }
 
 /// The most complete description of the body as a member.
