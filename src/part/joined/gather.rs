@@ -26,6 +26,25 @@ pub fn pieces(body: &Body, patches: &Patches, list: &[Component], of_facet: &[u3
             }
         }
     }
+    join_skins(body, list, &face, &mut sets);
+    for (c, component) in list.iter().enumerate() {
+        let alone =
+            (0..list.len() as u32).all(|o| o == c as u32 || sets.root(o) != sets.root(c as u32));
+        let floor = component.patches.len() == 1 && component.seams.iter().all(|s| !s.stands());
+        if let (true, true, Some(e)) = (
+            alone,
+            floor,
+            component.seams.first().and_then(|s| s.ring.first()),
+        ) {
+            sets.join(c as u32, of_facet[e.across(body) as usize]);
+        }
+    }
+    numbered(&mut sets, list.len())
+}
+
+/// Joins the inside of each tube, a skin whose every seam is the rim of a hole, to the skin that goes
+/// round it on the same faces; `face` is the face that each number across a seam belongs to.
+pub fn join_skins(body: &Body, list: &[Component], face: &[u32], sets: &mut UnionFind) {
     let faces = |s: &Seam| -> Vec<u32> {
         let mut out: Vec<u32> = s.across.iter().map(|&p| face[p as usize]).collect();
         out.sort_unstable();
@@ -45,7 +64,12 @@ pub fn pieces(body: &Body, patches: &Patches, list: &[Component], of_facet: &[u3
                 size += list[o]
                     .seams
                     .iter()
-                    .filter(|t| t.stands() && t.is_outer() && faces(t) == own)
+                    .filter(|t| {
+                        t.stands()
+                            && t.is_outer()
+                            && t.normal.dot(&s.normal) > 0.0
+                            && faces(t) == own
+                    })
                     .find_map(|t| goes_round(body, t, s))?;
             }
             Some((size, o))
@@ -54,21 +78,13 @@ pub fn pieces(body: &Body, patches: &Patches, list: &[Component], of_facet: &[u3
             sets.join(i as u32, o as u32);
         }
     }
-    for (c, component) in list.iter().enumerate() {
-        let alone =
-            (0..list.len() as u32).all(|o| o == c as u32 || sets.root(o) != sets.root(c as u32));
-        let floor = component.patches.len() == 1 && component.seams.iter().all(|s| !s.stands());
-        if let (true, true, Some(e)) = (
-            alone,
-            floor,
-            component.seams.first().and_then(|s| s.ring.first()),
-        ) {
-            sets.join(c as u32, of_facet[e.across(body) as usize]);
-        }
-    }
-    let mut number = vec![u32::MAX; list.len()];
+}
+
+/// Number of the set of each component, in the order of their first ones.
+pub fn numbered(sets: &mut UnionFind, n: usize) -> Vec<u32> {
+    let mut number = vec![u32::MAX; n];
     let mut count = 0;
-    (0..list.len() as u32)
+    (0..n as u32)
         .map(|c| {
             let root = sets.root(c) as usize;
             if number[root] == u32::MAX {

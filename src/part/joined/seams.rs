@@ -100,7 +100,8 @@ pub fn components(body: &Body, patches: &Patches) -> (Vec<Component>, Vec<u32>) 
     (list, of_facet)
 }
 
-fn is_inner_corner(
+/// Whether the metal has an inner corner on edge `k` of facet `f`, between two surfaces.
+pub fn is_inner_corner(
     body: &Body,
     patches: &Patches,
     normals: &[Vector3<f64>],

@@ -1,6 +1,6 @@
 //! What is said about pieces that were taken apart.
 
-use super::{Joint, finding};
+use super::{Joint, Meeting};
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::Pt3;
 use crate::member::{EndShape, Shape};
@@ -11,6 +11,26 @@ pub fn note(parts: &mut [Part], joints: &[Joint]) {
     let names: Vec<String> = parts.iter().map(name).collect();
     let mut findings: Vec<Vec<Finding>> = vec![Vec::new(); parts.len()];
     for j in joints {
+        if j.meeting == Meeting::Mitre {
+            findings[j.ends].push(finding(
+                Code::JoinedParts,
+                format!(
+                    "In the file this piece and the {} it meets in a mitre are one solid; they were cut apart on the plane through the inner corner.",
+                    names[j.on]
+                ),
+                "Nothing to do if they are made as two pieces and joined in the shop.",
+            ));
+            if let Some((e, _)) = end_at(&parts[j.ends], &j.at) {
+                findings[j.ends].push(finding(
+                    Code::EndAssumed,
+                    format!(
+                        "End {e} is taken to be mitred; a joined model can't show whether one piece was drawn to run on past the other."
+                    ),
+                    "Cut it as the shop joins such corners.",
+                ));
+            }
+            continue;
+        }
         findings[j.ends].push(finding(
             Code::JoinedParts,
             format!(
@@ -112,4 +132,8 @@ fn name(part: &Part) -> String {
         Class::BentPlate => format!("{} mm bent plate", size(thickness)),
         _ => "piece".to_owned(),
     }
+}
+
+fn finding(code: Code, message: String, remedy: &str) -> Finding {
+    Finding::new(code, Severity::Note, message, remedy)
 }
