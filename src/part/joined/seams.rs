@@ -13,7 +13,7 @@ use crate::weld::NONE;
 const SHARP: f64 = 0.087;
 /// Length of the mean normal across a ring, from which on the ring stands on one surface; walls that
 /// stand round a ring have a mean near none.
-const STANDS: f64 = 0.3;
+pub const STANDS: f64 = 0.3;
 
 /// A ring where a component ends at inner corners.
 #[derive(Clone, Debug)]
