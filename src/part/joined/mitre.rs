@@ -18,11 +18,19 @@ use crate::weld::NONE;
 /// More planes than this are no frame.
 const MOST_PLANES: usize = 64;
 
+/// Sets of planes tried on one body.
+const MOST_CHOICES: usize = 4;
+/// Corners this many times as long as others are of another kind.
+const LONGER: f64 = 1.5;
+
 /// A plane to cut along, in the rings through some vertices only.
+#[derive(Clone)]
 pub struct Plane {
     pub point: Pt3,
     pub normal: Vector3<f64>,
     seeds: Vec<u32>,
+    /// Length of its longest corner, mm.
+    corner: f64,
 }
 
 /// A body with facets cut along planes.
@@ -66,7 +74,7 @@ pub fn planes(body: &Body, patches: &Patches) -> Vec<Plane> {
         seeds.sort_unstable();
         seeds.dedup();
         let sides = [p, q].map(|p| patches.list[p as usize].plane().map(|(_, n)| n));
-        let Some((point, normal)) = plane_at(body, &seeds, sides, patches.tolerance) else {
+        let Some((point, normal, corner)) = plane_at(body, &seeds, sides, patches.tolerance) else {
             continue;
         };
         let same = out.iter_mut().find(|o| {
@@ -77,11 +85,15 @@ pub fn planes(body: &Body, patches: &Patches) -> Vec<Plane> {
                 })
         });
         match same {
-            Some(o) => o.seeds.extend(seeds),
+            Some(o) => {
+                o.seeds.extend(seeds);
+                o.corner = o.corner.max(corner);
+            }
             None => out.push(Plane {
                 point,
                 normal,
                 seeds,
+                corner,
             }),
         }
         if out.len() > MOST_PLANES {
@@ -98,7 +110,7 @@ fn plane_at(
     vertices: &[u32],
     sides: [Option<Vector3<f64>>; 2],
     tolerance: f64,
-) -> Option<(Pt3, Vector3<f64>)> {
+) -> Option<(Pt3, Vector3<f64>, f64)> {
     let at = |v: u32| body.vertices[v as usize];
     let first = at(*vertices.first()?);
     let far = |from: Pt3| {
@@ -120,14 +132,31 @@ fn plane_at(
         let [Some(m), Some(n)] = sides else {
             return None;
         };
-        return Some((point, along.cross(&(m + n)).try_normalize(0.0)?));
+        let normal = along.cross(&(m + n)).try_normalize(0.0)?;
+        return Some((point, normal, (b - a).norm()));
     }
     let normal = along.cross(&(widest - a)).try_normalize(0.0)?;
     let lever = (b - a).norm() / off(&widest);
     vertices
         .iter()
         .all(|&v| (at(v) - point).dot(&normal).abs() <= tolerance * (1.0 + lever))
-        .then_some((point, normal))
+        .then_some((point, normal, (b - a).norm()))
+}
+
+/// The planes in sets to try, all of them first, then without those of the longest corners: a sharp
+/// inner corner that runs along a member is no mitre.
+pub fn choices(mut all: Vec<Plane>) -> Vec<Vec<Plane>> {
+    let mut out = Vec::new();
+    while !all.is_empty() && out.len() < MOST_CHOICES {
+        let longest = all.iter().map(|p| p.corner).fold(0.0, f64::max);
+        let shorter = all
+            .iter()
+            .filter(|p| p.corner < longest / LONGER)
+            .cloned()
+            .collect();
+        out.push(std::mem::replace(&mut all, shorter));
+    }
+    out
 }
 
 struct Work {

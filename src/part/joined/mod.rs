@@ -21,6 +21,8 @@ use seams::Component;
 /// Share by which the volume of facets may differ from that of the solid they stand for.
 const VOLUME_SHARE: f64 = 0.02;
 
+/// How many times over the facets of a body are measured at most while trying.
+const EFFORT: usize = 12;
 /// How often pieces are taken apart again.
 const DEEPEST: usize = 3;
 
@@ -30,7 +32,10 @@ pub fn measure_pieces(body: &Body) -> Vec<Part> {
     if explains(&whole, body) {
         return vec![whole];
     }
-    let mut tree = Tree::default();
+    let mut tree = Tree {
+        facets_left: EFFORT * body.facets.len(),
+        ..Tree::default()
+    };
     if tree.take_apart(body, 0) && adds_up(&tree.leaves, body) && tree.joints_hold() {
         let mut parts: Vec<Part> = tree.leaves.into_iter().map(|l| l.part).collect();
         words::note(&mut parts, &tree.joints);
@@ -111,6 +116,8 @@ struct Tree {
     joints: Vec<Joint>,
     /// Most pieces seen in one split.
     most: usize,
+    /// Facets that may still be measured.
+    facets_left: usize,
 }
 
 impl Tree {
@@ -121,8 +128,14 @@ impl Tree {
         }
         let patches = crate::surface::segment(body);
         let kept = (self.leaves.len(), self.joints.len());
-        for way in [at_seams, at_mitres] {
-            if let Some(split) = way(body, &patches) {
+        let mitres = mitre::choices(mitre::planes(body, &patches));
+        let ways = std::iter::once(None).chain(mitres.into_iter().map(Some));
+        for way in ways {
+            let split = match way {
+                None => at_seams(body, &patches),
+                Some(planes) => at_mitres(body, &patches, planes),
+            };
+            if let Some(split) = split {
                 self.most = self.most.max(split.count);
                 if self.all_pieces(&split, depth) {
                     return true;
@@ -150,6 +163,10 @@ impl Tree {
                 return false;
             }
             let first = self.leaves.len();
+            let Some(left) = self.facets_left.checked_sub(cut.facets.len()) else {
+                return false;
+            };
+            self.facets_left = left;
             let part = measure(&cut);
             if explains(&part, &cut) && part.volume.is_some() {
                 self.leaves.push(Leaf { part, body: cut });
@@ -224,11 +241,7 @@ fn at_seams(body: &Body, patches: &Patches) -> Option<Split> {
     })
 }
 
-fn at_mitres(body: &Body, patches: &Patches) -> Option<Split> {
-    let planes = mitre::planes(body, patches);
-    if planes.is_empty() {
-        return None;
-    }
+fn at_mitres(body: &Body, patches: &Patches, planes: Vec<mitre::Plane>) -> Option<Split> {
     let cut = mitre::cut(body, planes, patches.tolerance)?;
     let list = mitre::components(&cut, patches.tolerance)?;
     let mut sets = UnionFind::new(list.len());
