@@ -22,7 +22,7 @@ use seams::Component;
 const VOLUME_SHARE: f64 = 0.02;
 
 /// How many times over the facets of a body are measured at most while trying.
-const EFFORT: usize = 12;
+const EFFORT: usize = 8;
 /// How often pieces are taken apart again.
 const DEEPEST: usize = 3;
 
@@ -114,7 +114,7 @@ struct Split {
 struct Tree {
     leaves: Vec<Leaf>,
     joints: Vec<Joint>,
-    /// Most pieces seen in one split.
+    /// Most pieces seen between seams.
     most: usize,
     /// Facets that may still be measured.
     facets_left: usize,
@@ -136,7 +136,9 @@ impl Tree {
                 Some(planes) => at_mitres(body, &patches, planes),
             };
             if let Some(split) = split {
-                self.most = self.most.max(split.count);
+                if split.meeting == Meeting::Stands {
+                    self.most = self.most.max(split.count);
+                }
                 if self.all_pieces(&split, depth) {
                     return true;
                 }

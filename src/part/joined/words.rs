@@ -78,7 +78,7 @@ pub fn not_taken_apart(pieces: usize) -> Finding {
         Code::JoinedParts,
         Severity::Warning,
         format!(
-            "This looks like {pieces} pieces joined to one solid, but not every piece between the seams could be measured."
+            "This may be {pieces} pieces joined to one solid, but not every piece between the seams could be measured."
         ),
         "Export the pieces as separate solids.",
     )
