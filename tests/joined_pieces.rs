@@ -156,3 +156,43 @@ fn foot_of_the_corpus() {
     near(length(&r.parts[0]), 260.0);
     near(thickness(&r.parts[1]), 12.0);
 }
+
+#[test]
+fn overlap_of_two_solids_is_told_with_its_depth() {
+    // A bar 20 x 20 x 200 drawn 4 deep into a plate 12 thick.
+    let block = |[x, y, z]: [f64; 3], [dx, dy, dz]: [f64; 3], first: u32| {
+        let mut text = String::new();
+        for k in 0..8 {
+            let at = |bit: u32, from: f64, by: f64| from + by * f64::from(k >> bit & 1);
+            text += &format!("v {} {} {}\n", at(0, x, dx), at(1, y, dy), at(2, z, dz));
+        }
+        for f in [
+            [0, 2, 3, 1],
+            [4, 5, 7, 6],
+            [0, 1, 5, 4],
+            [2, 6, 7, 3],
+            [0, 4, 6, 2],
+            [1, 3, 7, 5],
+        ] {
+            let [a, b, c, d] = f.map(|v: u32| v + first);
+            text += &format!("f {a} {b} {c} {d}\n");
+        }
+        text
+    };
+    let obj = block([0.0, 0.0, 0.0], [120.0, 100.0, 12.0], 1)
+        + &block([50.0, 40.0, 8.0], [20.0, 20.0, 200.0], 9);
+    let asked = Asked {
+        mm_per_unit: Some(1.0),
+        density: 7850.0,
+    };
+    let r = analyse(obj.as_bytes(), "sunk.obj", &asked).unwrap();
+    assert_eq!(r.parts.len(), 2);
+    let said: Vec<&str> = r
+        .findings
+        .iter()
+        .filter(|f| f.code == Code::JoinedParts)
+        .map(|f| f.message.as_str())
+        .collect();
+    assert_eq!(said.len(), 2);
+    assert!(said.iter().all(|m| m.contains("4.0 mm deep")), "{said:?}");
+}

@@ -38,10 +38,11 @@ fn measure(soup: TriangleSoup, mm_per_unit: f64) -> Measured {
     let (mesh, mut findings) = crate::weld::weld(soup, mm_per_unit);
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
-    let parts = bodies
+    let mut parts: Vec<Part> = bodies
         .iter()
         .flat_map(crate::part::measure_pieces)
         .collect();
+    crate::part::note_overlaps(&mut parts, &bodies);
     Measured {
         bodies,
         parts,

@@ -4,7 +4,7 @@ mod classify;
 pub mod joined;
 
 pub use classify::measure;
-pub use joined::measure_pieces;
+pub use joined::{measure_pieces, note_overlaps};
 
 use schemars::JsonSchema;
 use serde::Serialize;

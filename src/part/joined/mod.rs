@@ -6,6 +6,7 @@
 mod close;
 mod gather;
 mod mitre;
+mod overlap;
 mod seams;
 mod words;
 
@@ -16,6 +17,7 @@ use crate::geometry::union_find::UnionFind;
 use crate::geometry::{Pt3, Vec3};
 use crate::member::EndShape;
 use crate::surface::Patches;
+pub use overlap::note_overlaps;
 use seams::Component;
 
 /// Share by which the volume of facets may differ from that of the solid they stand for.

@@ -137,3 +137,26 @@ fn name(part: &Part) -> String {
 fn finding(code: Code, message: String, remedy: &str) -> Finding {
     Finding::new(code, Severity::Note, message, remedy)
 }
+
+/// What is said about the end of a part that stands in another, on either.
+pub fn overlap(part: &Part, end: usize, other: &Part, depth: f64) -> [Finding; 2] {
+    let remedy = "Decide which piece is cut; both are given here as they were drawn.";
+    [
+        finding(
+            Code::JoinedParts,
+            format!(
+                "End {end} stands {depth:.1} mm deep in the {}; the two solids overlap.",
+                name(other)
+            ),
+            remedy,
+        ),
+        finding(
+            Code::JoinedParts,
+            format!(
+                "A {} stands {depth:.1} mm deep in this piece; the two solids overlap.",
+                name(part)
+            ),
+            remedy,
+        ),
+    ]
+}
