@@ -358,6 +358,10 @@ fn blind(
     let (low, high) = depth.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), d| {
         (l.min(d), h.max(d))
     });
+    if high < 2.0 * face.tolerance && low > -2.0 * face.tolerance {
+        // Facets that strayed from the face by no more than its own unevenness.
+        return None;
+    }
     if low < -8.0 * face.tolerance {
         findings.push(Finding::new(
             Code::JoinedParts,

@@ -250,6 +250,24 @@ pub fn measure(body: &Body, patches: &Patches) -> Option<Measured> {
 
 /// As [`measure`], with the neutral surface of bends chosen by the caller.
 pub fn measure_with(body: &Body, patches: &Patches, neutral: &Neutral) -> Option<Measured> {
+    let mut measured = of_form(body, patches, neutral)?;
+    let plate = &measured.plate;
+    // Thicker than wide is no plate: the wrong two faces were paired.
+    if plate.thickness?.value > plate.flat.width?.value * 1.001 {
+        return None;
+    }
+    if let Some(sigma) = patches.noise {
+        measured.findings.push(Finding::new(
+            Code::Noisy,
+            Severity::Warning,
+            format!("The vertices scatter about the surfaces by some {sigma:.2} mm; sizes are means over many of them and ± is wide."),
+            "Measure critical sizes on the piece itself.",
+        ));
+    }
+    Some(measured)
+}
+
+fn of_form(body: &Body, patches: &Patches, neutral: &Neutral) -> Option<Measured> {
     let sheet = sheet::find(body, patches)?;
     let surface = |e: &sheet::Element| patches.list[e.front as usize].surface;
     if sheet
