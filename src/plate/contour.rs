@@ -122,13 +122,24 @@ pub(super) fn single_chords(contour: &[OutlineSegment], tolerance: f64) -> Doubt
         return doubt;
     }
     for k in 0..n {
-        let (before, here, after) = (&contour[(k + n - 1) % n], &contour[k], &contour[(k + 1) % n]);
+        let (before, here, after) = (
+            &contour[(k + n - 1) % n],
+            &contour[k],
+            &contour[(k + 1) % n],
+        );
         let chord = here.end - here.start;
-        if here.arc.is_some() || before.arc.is_some() || after.arc.is_some() || chord.norm() >= (before.length()).min(after.length()) {
+        if here.arc.is_some()
+            || before.arc.is_some()
+            || after.arc.is_some()
+            || chord.norm() >= (before.length()).min(after.length())
+        {
             continue;
         }
         let turn = |a: Vector2<f64>, b: Vector2<f64>| a.perp(&b).atan2(a.dot(&b));
-        let (first, second) = (turn(before.end - before.start, chord), turn(chord, after.end - after.start));
+        let (first, second) = (
+            turn(before.end - before.start, chord),
+            turn(chord, after.end - after.start),
+        );
         let angle = (first + second).abs();
         let alike = (first - second).abs() * chord.norm() <= 8.0 * tolerance;
         if alike && first * second > 0.0 && (0.02..0.9).contains(&angle) {
@@ -143,7 +154,11 @@ pub(super) fn single_chords(contour: &[OutlineSegment], tolerance: f64) -> Doubt
 
 /// A word about bevels that could be arcs.
 pub(super) fn note(doubt: &Doubt) -> Option<Finding> {
-    let many = if doubt.count == 1 { "1 short bevel".into() } else { format!("{} short bevels", doubt.count) };
+    let many = if doubt.count == 1 {
+        "1 short bevel".into()
+    } else {
+        format!("{} short bevels", doubt.count)
+    };
     (doubt.count > 0).then(|| {
         Finding::new(
             Code::ArcUnclear,

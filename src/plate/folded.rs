@@ -8,7 +8,7 @@ use super::face::Face;
 use super::finish::{Finished, Flattened, finish};
 use super::hole;
 use super::k_factor::Neutral;
-use super::order::compare;
+use super::order::{Mark, compare};
 use super::sheet::Sheet;
 use super::skin::{self, Skin};
 use super::unfold::Map;
@@ -40,7 +40,12 @@ pub(super) fn measure(
         check_bends(&layout, &finished, t, &mut findings);
     }
     // Where some of it was not understood the facets know more than the outline does.
-    let understood = !findings.iter().any(|f| matches!(f.code, Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable));
+    let understood = !findings.iter().any(|f| {
+        matches!(
+            f.code,
+            Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable
+        )
+    });
     let mut solid = solid::developed(&middle.0, &middle.1, t);
     if sheet.elements.len() == 1 {
         let by_mesh = solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps));
@@ -148,9 +153,20 @@ fn flatten(
                 + b.angle_plus_minus * b.inside.value
         })
         .sum();
+    let marks = layout
+        .bends
+        .iter()
+        .filter_map(|b| match layout.maps[b.piece] {
+            Map::Roll(r) => Some(Mark {
+                place: r.base + r.u * (r.neutral * b.angle / 2.0),
+                turn: if b.front_outside { -b.angle } else { b.angle },
+            }),
+            _ => None,
+        });
     let flattened = Flattened {
         outline,
         holes: holes.clone(),
+        marks: marks.collect(),
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: bends_plus_minus,
         tolerance: face.tolerance,
@@ -287,7 +303,10 @@ fn bends_in_order(
                     let mut ends = ends_at(bends, flat);
                     ends.sort_by_key(|e| e.0.piece != b.piece);
                     let length = flange(body, patches, sheet, &ends, flat, t);
-                    (give_bend(body, patches, sheet, layout, b, &finished.0), length)
+                    (
+                        give_bend(body, patches, sheet, layout, b, &finished.0),
+                        length,
+                    )
                 })
                 .collect();
             let amid = |b: &BendOut| {
@@ -342,10 +361,22 @@ fn chain(layout: &Layout) -> Option<Vec<usize>> {
 /// For each bend the flat on its side away from the base: the flat with most bends, the largest of
 /// several.
 fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize> {
-    let count = |flat: usize| bends.iter().filter(|b| b.before == flat || b.after == flat).count();
+    let count = |flat: usize| {
+        bends
+            .iter()
+            .filter(|b| b.before == flat || b.after == flat)
+            .count()
+    };
     let area = |flat: usize| patches.list[sheet.elements[flat].front as usize].area;
     let flats = bends.iter().flat_map(|b| [b.before, b.after]);
-    let Some(base) = flats.max_by(|&a, &b| count(a).cmp(&count(b)).then(area(a).total_cmp(&area(b))).then(b.cmp(&a))) else { return Vec::new() };
+    let Some(base) = flats.max_by(|&a, &b| {
+        count(a)
+            .cmp(&count(b))
+            .then(area(a).total_cmp(&area(b)))
+            .then(b.cmp(&a))
+    }) else {
+        return Vec::new();
+    };
     let mut reached = vec![base];
     let mut away = vec![base; bends.len()];
     let mut next = 0;
@@ -353,7 +384,13 @@ fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize
         let here = reached[next];
         next += 1;
         for (k, b) in bends.iter().enumerate() {
-            let other = if b.before == here { b.after } else if b.after == here { b.before } else { continue };
+            let other = if b.before == here {
+                b.after
+            } else if b.after == here {
+                b.before
+            } else {
+                continue;
+            };
             if !reached.contains(&other) {
                 reached.push(other);
                 away[k] = other;
@@ -388,12 +425,15 @@ fn flange(
     flat: usize,
     t: Quantity,
 ) -> Quantity {
-    let outside = |b: &Bend| {
-        if b.front_outside {
-            0.0
-        } else {
-            t.value * (b.angle / 2.0).tan()
-        }
+    // A point of the flat's front from which the mould line is some way on. A sheet folded back on
+    // itself has none; the outside of the bend is taken there.
+    let mould = |b: &Bend| match b.corner {
+        Some(corner) if b.front_outside => (corner, 0.0),
+        Some(corner) => (corner, t.value * (b.angle / 2.0).tan()),
+        None => (
+            if b.before == flat { b.begins } else { b.ends },
+            b.inside.value + t.value,
+        ),
     };
     // The meeting of the outer faces moves along the flat as their places do, over sin(angle).
     let unsure = |b: &Bend| {
@@ -405,18 +445,19 @@ fn flange(
     };
     let opposite = bends.iter().skip(1).find(|(_, d)| d.dot(towards) < -0.999);
     if let Some((second, _)) = opposite {
-        let between = (first.corner - second.corner).dot(towards);
+        let ((p, on), (q, back)) = (mould(first), mould(second));
         return Quantity::new(
-            between + outside(first) + outside(second),
+            (p - q).dot(towards) + on + back,
             unsure(first) + unsure(second),
         );
     }
+    let (point, on) = mould(first);
     let far = patches.list[sheet.elements[flat].front as usize]
         .vertices(body)
         .into_iter()
-        .map(|v| (first.corner - body.vertices[v as usize]).dot(towards))
+        .map(|v| (point - body.vertices[v as usize]).dot(towards))
         .fold(0.0, f64::max);
-    Quantity::new(far + outside(first), unsure(first) + 1.5 * body.quantum)
+    Quantity::new(far + on, unsure(first) + 1.5 * body.quantum)
 }
 
 fn line_on_flat(layout: &Layout, b: &Bend) -> Vector2<f64> {

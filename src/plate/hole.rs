@@ -40,6 +40,8 @@ pub(super) struct Hole {
     /// that adds, mm².
     pub extra_volume: f64,
     pub extra_surface: f64,
+    /// Length of the axis in the metal, mm.
+    pub through: f64,
 }
 
 /// A cylinder in a wall: radius and its half-width, axis point and direction.
@@ -86,12 +88,18 @@ pub(super) fn read(face: &Face, wall: &Wall, findings: &mut Vec<Finding>) -> Opt
 
 /// The one drill that left the whole wall, if there is one.
 fn drill(face: &Face, wall: &Wall, made: &Made) -> Option<Drill> {
-    made.cylinders.iter().copied().find(|(radius, _, point, axis)| {
-        wall.facets.iter().flat_map(|&f| face.body.facets[f as usize]).all(|v| {
-            let d = face.body.vertices[v as usize] - point;
-            ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
+    made.cylinders
+        .iter()
+        .copied()
+        .find(|(radius, _, point, axis)| {
+            wall.facets
+                .iter()
+                .flat_map(|&f| face.body.facets[f as usize])
+                .all(|v| {
+                    let d = face.body.vertices[v as usize] - point;
+                    ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
+                })
         })
-    })
 }
 
 fn unclear(what: &str) -> Finding {
@@ -179,7 +187,7 @@ fn through(
             let narrow = made
                 .cylinders
                 .iter()
-                .filter(|y| !rolled &&  y.0 <= r.min(s) + 4.0 * tolerance)
+                .filter(|y| !rolled && y.0 <= r.min(s) + 4.0 * tolerance)
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let (radius, plus_minus) = narrow.map_or_else(
                 || {
@@ -321,7 +329,8 @@ fn slanted(
         ));
     }
     let t = face.thickness;
-    let amid = hole.point + hole.axis * (t / 2.0 / hole.axis.dot(&-normal).max(0.1));
+    hole.through = t / hole.axis.dot(&-normal).max(0.1);
+    let amid = hole.point + hole.axis * (hole.through / 2.0);
     hole.centre = face.map(piece).flat(&amid);
     hole.area = std::f64::consts::PI * radius * radius / lean.cos().max(0.1);
     if let Map::Roll(roll) = face.map(piece) {
@@ -449,6 +458,7 @@ fn plain(
         area: moments(contour).area,
         extra_volume: 0.0,
         extra_surface: 0.0,
+        through: face.thickness,
     }
 }
 

@@ -307,7 +307,12 @@ impl Measured {
             let share = |x: f64| (x / volume.value.abs().max(f64::MIN_POSITIVE)).abs();
             let apart = share(volume.value - by_mesh);
             // Facets cut corners of bends and arcs; what they differ beyond that is not understood.
-            let curved: f64 = patches.list.iter().filter(|p| p.plane().is_none()).map(|p| p.area).sum();
+            let curved: f64 = patches
+                .list
+                .iter()
+                .filter(|p| p.plane().is_none())
+                .map(|p| p.area)
+                .sum();
             let allowed = match solid.by_mesh {
                 Some(v) => 0.005 + 0.5 * share(v - body.volume.abs()),
                 None => 0.002 + 0.12 * curved / body.area,
@@ -320,7 +325,10 @@ impl Measured {
                     "Compare the flat with the drawing before cutting.",
                 ));
                 volume = Quantity::new(by_mesh, volume.plus_minus + apart * volume.value.abs());
-                surface_area = Quantity::new(surface_area.value, surface_area.plus_minus + apart * body.area);
+                surface_area = Quantity::new(
+                    surface_area.value,
+                    surface_area.plus_minus + apart * body.area,
+                );
             }
         }
         let strip = strip(

@@ -239,9 +239,15 @@ pub(super) fn seam(
 
 /// Largest height between front and back at the same angle, over both edges of a closed collar, mm.
 pub(super) fn obliquity(face: &Face, front: [&Ring; 2], back: [&Ring; 2]) -> f64 {
-    let Map::Roll(roll) = face.map(0) else { return 0.0 };
+    let Map::Roll(roll) = face.map(0) else {
+        return 0.0;
+    };
     let heights = |ring: &Ring| {
-        let mut list: Vec<(f64, f64)> = ring.iter().map(|s| &face.body.vertices[s.vertex as usize]).map(|p| (roll.angle(p).rem_euclid(TAU), roll.along(p))).collect();
+        let mut list: Vec<(f64, f64)> = ring
+            .iter()
+            .map(|s| &face.body.vertices[s.vertex as usize])
+            .map(|p| (roll.angle(p).rem_euclid(TAU), roll.along(p)))
+            .collect();
         list.sort_by(|a, b| a.0.total_cmp(&b.0));
         list
     };
@@ -250,7 +256,10 @@ pub(super) fn obliquity(face: &Face, front: [&Ring; 2], back: [&Ring; 2]) -> f64
         .zip(back)
         .map(|(f, b)| {
             let behind = heights(b);
-            heights(f).into_iter().map(|(a, z)| (z - height_at(&behind, a)).abs()).fold(0.0, f64::max)
+            heights(f)
+                .into_iter()
+                .map(|(a, z)| (z - height_at(&behind, a)).abs())
+                .fold(0.0, f64::max)
         })
         .fold(0.0, f64::max)
 }

@@ -74,7 +74,12 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         .filter(|&r| total(&skin.front[r], &roll).abs() > PI)
         .collect();
     let closed = round.len() == 2;
-    let Laid { outline, rims, seams, oblique } = if closed {
+    let Laid {
+        outline,
+        rims,
+        seams,
+        oblique,
+    } = if closed {
         closed_outline(
             body,
             patches,
@@ -105,7 +110,8 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         Quantity::new(
             (high.x - low.x).to_degrees() / middle_radius,
             // A radius read long makes the angle short over the same length.
-            (turn_error + (high.x - low.x) * shell.inside.plus_minus / middle_radius.powi(2)).to_degrees(),
+            (turn_error + (high.x - low.x) * shell.inside.plus_minus / middle_radius.powi(2))
+                .to_degrees(),
         )
     };
     let radius_error = (shell.inside.plus_minus + shell.outside.plus_minus) / 2.0
@@ -114,6 +120,7 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     let flattened = Flattened {
         outline,
         holes: holes.clone(),
+        marks: Vec::new(),
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: radius_error,
         tolerance: face.tolerance,
@@ -208,11 +215,21 @@ fn open_outline(
     let behind = contour::anticlockwise(face.contour(false, back));
     let oblique = contour::departure(&outline, &behind);
     if oblique <= 8.0 * face.tolerance {
-        return Some(Laid { outline, rims: vec![front], seams: 0.0, oblique: 0.0 });
+        return Some(Laid {
+            outline,
+            rims: vec![front],
+            seams: 0.0,
+            oblique: 0.0,
+        });
     }
     let points = rim::between(&face, &skin.front[front], &skin.back[back]);
     let outline = contour::anticlockwise(lines_and_arcs(&points, true, rim::fit_tolerance(&face)));
-    Some(Laid { outline, rims: vec![front], seams: 0.0, oblique })
+    Some(Laid {
+        outline,
+        rims: vec![front],
+        seams: 0.0,
+        oblique,
+    })
 }
 
 /// Extent of a ring over the flat, mm².
@@ -312,6 +329,15 @@ fn closed_outline(
         "The plate is rolled to a closed ring; the flat is cut open along one line, where the seam is taken to be.",
         "Shift the seam along the flat if it is to be elsewhere.",
     ));
-    let oblique = rim::obliquity(&face, [&skin.front[bottom], &skin.front[top]], [&skin.back[back_bottom], &skin.back[back_top]]);
-    Some(Laid { outline, rims: vec![bottom, top], seams, oblique })
+    let oblique = rim::obliquity(
+        &face,
+        [&skin.front[bottom], &skin.front[top]],
+        [&skin.back[back_bottom], &skin.back[back_top]],
+    );
+    Some(Laid {
+        outline,
+        rims: vec![bottom, top],
+        seams,
+        oblique,
+    })
 }

@@ -271,7 +271,10 @@ fn thickness(body: &Body, patches: &Patches, elements: &[Element], gap: f64) -> 
         Surface::Plane { .. } => 0.0,
         _ => patches.list[p as usize].plus_minus,
     };
-    let curved = used.iter().map(|e| own(e.front) + own(e.back)).fold(0.0, f64::max);
+    let curved = used
+        .iter()
+        .map(|e| own(e.front) + own(e.back))
+        .fold(0.0, f64::max);
     Quantity::new(
         value,
         1.5 * body.quantum + 2.0 * rms.min(noise.max(body.quantum)) + 0.2 * spread + curved,

@@ -25,10 +25,26 @@ pub(super) fn fit(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<Shell
     let e = sheet.elements.first()?;
     let outer = &patches.list[e.front as usize];
     let inner = &patches.list[e.back as usize];
-    let (Surface::Cylinder { point, axis, radius: r, .. }, Surface::Cylinder { radius: s, .. }) = (outer.surface, inner.surface) else { return None };
+    let (
+        Surface::Cylinder {
+            point,
+            axis,
+            radius: r,
+            ..
+        },
+        Surface::Cylinder { radius: s, .. },
+    ) = (outer.surface, inner.surface)
+    else {
+        return None;
+    };
     let points: Vec<(Point3<f64>, usize)> = [(outer, 4), (inner, 5)]
         .into_iter()
-        .flat_map(|(patch, column)| patch.vertices(body).into_iter().map(move |v| (body.vertices[v as usize], column)))
+        .flat_map(|(patch, column)| {
+            patch
+                .vertices(body)
+                .into_iter()
+                .map(move |v| (body.vertices[v as usize], column))
+        })
         .collect();
     let (mut point, mut axis, mut radii) = (point, axis, [r, s]);
     let mut cofactor = Matrix6::zeros();
@@ -46,7 +62,14 @@ pub(super) fn fit(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<Shell
             let across = d - axis * d.dot(&axis);
             let rho = across.norm();
             let w = across / rho;
-            let mut row = Vector6::new(-w.dot(&u), -w.dot(&v), -w.dot(&u) * z, -w.dot(&v) * z, 0.0, 0.0);
+            let mut row = Vector6::new(
+                -w.dot(&u),
+                -w.dot(&v),
+                -w.dot(&u) * z,
+                -w.dot(&v) * z,
+                0.0,
+                0.0,
+            );
             row[*column] = -1.0;
             let residual = rho - radii[column - 4];
             squares += residual * residual;
@@ -68,7 +91,18 @@ pub(super) fn fit(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<Shell
     }
     let freedom = points.len().saturating_sub(6).max(1) as f64;
     let scatter = (squares / freedom).sqrt().max(body.quantum / 3f64.sqrt());
-    let give = |value: f64, variance: f64| Quantity::new(value, 2.0 * scatter * variance.max(0.0).sqrt() + body.quantum);
+    let give = |value: f64, variance: f64| {
+        Quantity::new(
+            value,
+            2.0 * scatter * variance.max(0.0).sqrt() + body.quantum,
+        )
+    };
     let (a, b, ab) = (cofactor[(4, 4)], cofactor[(5, 5)], cofactor[(4, 5)]);
-    Some(Shell { point, axis, inside: give(radii[1], b), outside: give(radii[0], a), thickness: give(radii[0] - radii[1], a + b - 2.0 * ab) })
+    Some(Shell {
+        point,
+        axis,
+        inside: give(radii[1], b),
+        outside: give(radii[0], a),
+        thickness: give(radii[0] - radii[1], a + b - 2.0 * ab),
+    })
 }

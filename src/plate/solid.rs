@@ -60,11 +60,7 @@ pub(super) fn flat(face: &Face) -> Solid {
 
 /// A developed plate: net area at half thickness times thickness, and the heads of its holes. Both
 /// faces of a bend together are twice its area at half thickness.
-pub(super) fn developed(
-    middle: &Finished,
-    holes: &[Hole],
-    thickness: Quantity,
-) -> Solid {
+pub(super) fn developed(middle: &Finished, holes: &[Hole], thickness: Quantity) -> Solid {
     let t = thickness.value;
     let net = middle.net_area;
     let heads: f64 = holes.iter().map(|h| h.extra_volume).sum();
@@ -118,6 +114,7 @@ pub(super) fn explained(body: &Body, patches: &Patches, sheet: &Sheet, skin: &Sk
         .sum();
     // A face whose border mostly hangs in the open is not the face of a sheet we can see whole.
     let steps = || skin.front.iter().chain(&skin.back).flatten();
-    let open = steps().filter(|s| s.wall == crate::weld::NONE).count() as f64 / steps().count().max(1) as f64;
+    let open = steps().filter(|s| s.wall == crate::weld::NONE).count() as f64
+        / steps().count().max(1) as f64;
     ((faces + walls) / body.area).min(1.0) * (1.0 - open)
 }

@@ -74,15 +74,26 @@ fn triangulate(body: &Body, gap: &[HalfEdge]) -> Vec<[u32; 3]> {
     let n = gap.len();
     let vertex: Vec<u32> = gap.iter().map(|e| e.start(body)).collect();
     let at = |i: usize| body.vertices[vertex[i] as usize];
-    let beside: Vec<Vector3<f64>> = gap.iter().map(|e| normal(&body.facets[e.facet as usize].map(|v| body.vertices[v as usize]))).collect();
+    let beside: Vec<Vector3<f64>> = gap
+        .iter()
+        .map(|e| normal(&body.facets[e.facet as usize].map(|v| body.vertices[v as usize])))
+        .collect();
     // Cost of the facet i < k < j: edges of the gap it is not flush with, then its area.
     let cost = |i: usize, k: usize, j: usize| -> (usize, f64) {
         let corners = [at(i), at(j), at(k)];
         let own = normal(&corners);
         let flush = |edge: usize| own.dot(&beside[edge]) > 0.9999;
-        let edges = [(i, k), (k, j), (j, i)].into_iter().filter(|&(a, b)| (a + 1) % n == b);
+        let edges = [(i, k), (k, j), (j, i)]
+            .into_iter()
+            .filter(|&(a, b)| (a + 1) % n == b);
         let bent = edges.filter(|&(a, _)| !flush(a)).count();
-        (bent, (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).norm() / 2.0)
+        (
+            bent,
+            (corners[1] - corners[0])
+                .cross(&(corners[2] - corners[0]))
+                .norm()
+                / 2.0,
+        )
     };
     let mut best: Vec<Vec<((usize, f64), usize)>> = vec![vec![((0, 0.0), 0); n]; n];
     for span in 2..n {
@@ -110,7 +121,10 @@ fn triangulate(body: &Body, gap: &[HalfEdge]) -> Vec<[u32; 3]> {
 }
 
 fn normal(corners: &[Point3<f64>; 3]) -> Vector3<f64> {
-    (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).try_normalize(0.0).unwrap_or_else(Vector3::zeros)
+    (corners[1] - corners[0])
+        .cross(&(corners[2] - corners[0]))
+        .try_normalize(0.0)
+        .unwrap_or_else(Vector3::zeros)
 }
 
 /// Links the facets from `first` on to what they meet across open edges.
@@ -119,7 +133,10 @@ fn link(body: &mut Body, first: usize) {
     let mut open: HashMap<(u32, u32), (u32, usize)> = HashMap::new();
     for (f, neighbours) in body.neighbours.iter().enumerate() {
         for k in (0..3).filter(|&k| neighbours[k] == NONE) {
-            open.insert((body.facets[f][k], body.facets[f][(k + 1) % 3]), (f as u32, k));
+            open.insert(
+                (body.facets[f][k], body.facets[f][(k + 1) % 3]),
+                (f as u32, k),
+            );
         }
     }
     for f in first..body.facets.len() {

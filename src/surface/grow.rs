@@ -82,15 +82,28 @@ fn merge(body: &Body, flats: &Flats, tolerance: f64, curved: &mut Vec<Curved>) {
         if a == b || curved[a].convex != curved[b].convex {
             continue;
         }
-        let (large, small) = if curved[a].flats.len() >= curved[b].flats.len() { (a, b) } else { (b, a) };
+        let (large, small) = if curved[a].flats.len() >= curved[b].flats.len() {
+            (a, b)
+        } else {
+            (b, a)
+        };
         let fit = &curved[large].fit;
-        let near = seed::points_of(body, flats, &curved[small].flats).iter().all(|p| fit.distance(p).abs() <= 20.0 * tolerance);
+        let near = seed::points_of(body, flats, &curved[small].flats)
+            .iter()
+            .all(|p| fit.distance(p).abs() <= 20.0 * tolerance);
         if !near {
             continue;
         }
-        let both: Vec<u32> = curved[large].flats.iter().chain(&curved[small].flats).copied().collect();
+        let both: Vec<u32> = curved[large]
+            .flats
+            .iter()
+            .chain(&curved[small].flats)
+            .copied()
+            .collect();
         let slope = (fit.slope != 0.0).then_some(fit.slope);
-        if let Some(fit) = revolved::fit(&seed::points_of(body, flats, &both), &fit.axis, slope, 30).filter(|f| f.largest <= 1.5 * tolerance) {
+        if let Some(fit) = revolved::fit(&seed::points_of(body, flats, &both), &fit.axis, slope, 30)
+            .filter(|f| f.largest <= 1.5 * tolerance)
+        {
             curved[large].fit = fit;
             curved[large].flats = both;
             curved[small].flats = Vec::new();

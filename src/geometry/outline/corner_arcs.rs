@@ -109,9 +109,14 @@ pub(super) fn touches(
     side: isize,
     tolerance: f64,
 ) -> bool {
-    let Some(m) = miss(corners, circle, piece, other, side, tolerance) else { return false };
+    let Some(m) = miss(corners, circle, piece, other, side, tolerance) else {
+        return false;
+    };
     let gap = |t: Touch| (t.normal.dot(&(circle.centre - t.point)) - circle.radius).abs();
-    m <= 1.0 || m.is_finite() && !other.arc && touch(corners, other, circle).is_some_and(|t| gap(t) <= 2.0 * tolerance)
+    m <= 1.0
+        || m.is_finite()
+            && !other.arc
+            && touch(corners, other, circle).is_some_and(|t| gap(t) <= 2.0 * tolerance)
 }
 
 /// Kink between the circle of `piece` and its neighbour before (`side` −1) or after (1) it, over the
@@ -133,7 +138,11 @@ fn miss(
         heading(corners, other, None, &joint, tolerance)?
     };
     let kink = turning(&own.0, &next.0).abs();
-    Some(if kink > LARGEST_KINK { f64::INFINITY } else { kink / (3.0 * (own.1 + next.1)) })
+    Some(if kink > LARGEST_KINK {
+        f64::INFINITY
+    } else {
+        kink / (3.0 * (own.1 + next.1))
+    })
 }
 
 /// No uncertainty makes a corner of more than this (radians, about 20°) a tangent joint.
@@ -150,19 +159,38 @@ fn heading(
     let corner = |k: usize| corners[k % corners.len()];
     let Some(circle) = circle else {
         let chord = corner(piece.last) - corner(piece.first);
-        return Some((chord.try_normalize(0.0)?, tolerance / 3.0 * std::f64::consts::SQRT_2 / chord.norm()));
+        return Some((
+            chord.try_normalize(0.0)?,
+            tolerance / 3.0 * std::f64::consts::SQRT_2 / chord.norm(),
+        ));
     };
-    let (a, b, c) = (corner(piece.first), corner(piece.first + 1), corner(piece.first + 2));
+    let (a, b, c) = (
+        corner(piece.first),
+        corner(piece.first + 1),
+        corner(piece.first + 2),
+    );
     let left = turning(&(b - a), &(c - b)) > 0.0;
     let u = (at - circle.centre).try_normalize(0.0)?;
-    let tangent = if left { Vector2::new(-u.y, u.x) } else { Vector2::new(u.y, -u.x) };
+    let tangent = if left {
+        Vector2::new(-u.y, u.x)
+    } else {
+        Vector2::new(u.y, -u.x)
+    };
     // A shift of the centre along the tangent turns it.
-    let shift = (tangent.transpose() * circle.cofactor.fixed_view::<2, 2>(0, 0) * tangent)[0].max(0.0).sqrt();
-    Some((tangent, circle.scatter(tolerance / 3.0) * (shift + 1.0) / circle.radius))
+    let shift = (tangent.transpose() * circle.cofactor.fixed_view::<2, 2>(0, 0) * tangent)[0]
+        .max(0.0)
+        .sqrt();
+    Some((
+        tangent,
+        circle.scatter(tolerance / 3.0) * (shift + 1.0) / circle.radius,
+    ))
 }
 
 fn ends(corners: &[Point2<f64>], line: &Piece) -> (Point2<f64>, Point2<f64>) {
-    (corners[line.first % corners.len()], corners[line.last % corners.len()])
+    (
+        corners[line.first % corners.len()],
+        corners[line.last % corners.len()],
+    )
 }
 
 /// The line through a straight piece, its normal towards the centre of the circle.

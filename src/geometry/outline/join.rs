@@ -112,10 +112,23 @@ pub(super) fn segments(
                 length_plus_minus: 0.0,
             };
             match &fitted[k] {
-                Fitted::Line { direction, plus_minus, .. } => {
-                    let before = if k > 0 || closed { fitted.get((k + count - 1) % count) } else { None };
-                    let after = if k + 1 < count || closed { fitted.get((k + 1) % count) } else { None };
-                    let ends = touch_point_error(before, 1, direction, tolerance) + touch_point_error(after, 0, direction, tolerance);
+                Fitted::Line {
+                    direction,
+                    plus_minus,
+                    ..
+                } => {
+                    let before = if k > 0 || closed {
+                        fitted.get((k + count - 1) % count)
+                    } else {
+                        None
+                    };
+                    let after = if k + 1 < count || closed {
+                        fitted.get((k + 1) % count)
+                    } else {
+                        None
+                    };
+                    let ends = touch_point_error(before, 1, direction, tolerance)
+                        + touch_point_error(after, 0, direction, tolerance);
                     segment.length_plus_minus = (plus_minus * plus_minus + ends).sqrt();
                 }
                 Fitted::Circle {
@@ -138,10 +151,18 @@ pub(super) fn segments(
 }
 
 /// Squared 95 % half-width along a line of the place where a tangent circle touches it.
-fn touch_point_error(beside: Option<&Fitted>, side: usize, direction: &Vector2<f64>, tolerance: f64) -> f64 {
+fn touch_point_error(
+    beside: Option<&Fitted>,
+    side: usize,
+    direction: &Vector2<f64>,
+    tolerance: f64,
+) -> f64 {
     match beside {
-        Some(Fitted::Circle { circle, tangent, .. }) if tangent[side] => {
-            let variance = (direction.transpose() * circle.cofactor.fixed_view::<2, 2>(0, 0) * direction)[0];
+        Some(Fitted::Circle {
+            circle, tangent, ..
+        }) if tangent[side] => {
+            let variance =
+                (direction.transpose() * circle.cofactor.fixed_view::<2, 2>(0, 0) * direction)[0];
             (2.0 * circle.scatter(tolerance / 4.0)).powi(2) * variance.max(0.0)
         }
         _ => 0.0,
@@ -180,5 +201,6 @@ fn set_arc(
         tangent_start: tangent[0],
         tangent_end: tangent[1],
     });
-    segment.length_plus_minus = 2.0 * std::f64::consts::SQRT_2 * scatter + radius_plus_minus * angle.abs();
+    segment.length_plus_minus =
+        2.0 * std::f64::consts::SQRT_2 * scatter + radius_plus_minus * angle.abs();
 }
