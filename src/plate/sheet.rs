@@ -156,7 +156,7 @@ fn behind(a: &Patch, b: &Patch, tolerance: f64) -> Option<f64> {
             let apart = (q - p).cross(&u).norm();
             let slack = 8.0 * tolerance + a.plus_minus + b.plus_minus;
             (c != d && u.cross(&v).norm() < 0.01 && apart <= slack.max(0.02 * (r - s).abs()))
-                .then(|| if c { r - s } else { s - r })
+                .then_some(if c { r - s } else { s - r })
         }
         (
             Surface::Cone {
