@@ -46,6 +46,17 @@ pub fn measure(body: &Body, patches: &Patches) -> Option<Measured> {
 
 /// As [`measure`], with the neutral surface of bends chosen by the caller.
 pub fn measure_with(body: &Body, patches: &Patches, neutral: &Neutral) -> Option<Measured> {
+    // Where the vertices are worse than their coordinates, ± starts from the vertices.
+    let coarse;
+    let body = if patches.accuracy > body.quantum {
+        coarse = Body {
+            quantum: patches.accuracy,
+            ..body.clone()
+        };
+        &coarse
+    } else {
+        body
+    };
     let mut measured = of_form(body, patches, neutral)?;
     let plate = &measured.plate;
     // Thicker than wide is no plate: the wrong two faces were paired.
