@@ -1,10 +1,13 @@
 //! The whole path of the data: bytes of a model file in, a report out.
 
+mod evidence;
 mod length_unit;
 
 pub use length_unit::{Inferred, length_unit};
 
-use crate::finding::Finding;
+use crate::body::Body;
+use crate::finding::{Code, Finding, Severity};
+use crate::part::Part;
 use crate::read::{ReadError, TriangleSoup, read};
 use crate::report::{Assembly, Report, Source, assemble};
 
@@ -23,21 +26,73 @@ pub fn analyse(bytes: &[u8], path: &str, asked: &Asked) -> Result<Report, ReadEr
     Ok(report_of(soup, findings, path, asked))
 }
 
+/// The bodies of a model, each measured, and what was noticed on the way.
+struct Measured {
+    bodies: Vec<Body>,
+    parts: Vec<Part>,
+    findings: Vec<Finding>,
+}
+
+fn measure(soup: TriangleSoup, mm_per_unit: f64) -> Measured {
+    let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
+    let (mesh, mut findings) = crate::weld::weld(soup, mm_per_unit);
+    let (bodies, body_findings) = crate::body::separate(mesh, &names);
+    findings.extend(body_findings);
+    let parts = bodies.iter().map(crate::part::measure).collect();
+    Measured {
+        bodies,
+        parts,
+        findings,
+    }
+}
+
+/// Largest side of the box around all bodies.
+fn extent(bodies: &[Body]) -> f64 {
+    let mut low = [f64::INFINITY; 3];
+    let mut high = [f64::NEG_INFINITY; 3];
+    for p in bodies.iter().flat_map(|b| &b.vertices) {
+        for k in 0..3 {
+            low[k] = low[k].min(p[k]);
+            high[k] = high[k].max(p[k]);
+        }
+    }
+    (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max)
+}
+
 fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &Asked) -> Report {
     let source = Source {
         path: path.to_owned(),
         format: soup.format,
         facets: soup.facets.len() as u64,
     };
-    let (length_unit, unit_findings) =
-        length_unit(asked.mm_per_unit, soup.declared_mm_per_unit, || None);
+    let declared = soup.declared_mm_per_unit;
+    // with no unit named anywhere the model is first measured in its own units; its sizes then tell
+    let first =
+        (asked.mm_per_unit.is_none() && declared.is_none()).then(|| measure(soup.clone(), 1.0));
+    let guess = first
+        .as_ref()
+        .map(|m| crate::stock::infer_unit(&evidence::evidence(&m.parts, extent(&m.bodies))));
+    let (length_unit, unit_findings) = length_unit(asked.mm_per_unit, declared, || {
+        guess.as_ref().map(|g| Inferred {
+            mm_per_unit: g.mm_per_unit,
+            reason: g.reason.clone(),
+        })
+    });
     findings.extend(unit_findings);
-    let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
-    let (mesh, weld_findings) = crate::weld::weld(soup, length_unit.mm_per_file_unit);
-    findings.extend(weld_findings);
-    let (bodies, body_findings) = crate::body::separate(mesh, &names);
-    findings.extend(body_findings);
-    let parts: Vec<crate::part::Part> = bodies.iter().map(crate::part::measure).collect();
+    if guess.as_ref().is_some_and(|g| !g.certain) {
+        findings.push(Finding::new(
+            Code::UnitUnclear,
+            Severity::Warning,
+            "The sizes in the file leave the unit in doubt.",
+            "Measure or ask for one size, then give the unit with --unit.",
+        ));
+    }
+    let measured = match first {
+        Some(m) if length_unit.mm_per_file_unit == 1.0 => m,
+        _ => measure(soup, length_unit.mm_per_file_unit),
+    };
+    findings.extend(measured.findings);
+    let (bodies, parts) = (measured.bodies, measured.parts);
     let (counted, count_findings) = crate::instance::count(parts, &bodies);
     findings.extend(count_findings);
     assemble(Assembly {

@@ -138,12 +138,12 @@ mod tests {
         assert!(!tree.holds(&Point3::new(0.6, 0.6, 0.6)));
         assert!(!tree.holds(&Point3::new(-0.1, 0.2, 0.2)));
         // The origin's far face x + y + z = 1 is 1/√3 from it.
-        let d = tree.distance(&Point3::new(1.0, 1.0, 1.0), 10.0);
+        let corner = Point3::new(1.0, 1.0, 1.0);
+        let (foot, facet, d) = tree.closest(&corner, 10.0).unwrap();
         assert!((d - 2.0 / 3f64.sqrt()).abs() < 1e-12, "{d}");
-        assert!(
-            tree.distance(&Point3::new(1.0, 1.0, 1.0), 0.1)
-                .is_infinite()
-        );
+        assert_eq!(facet, 2);
+        assert!((foot - corner / 3.0).norm() < 1e-12);
+        assert!(tree.closest(&corner, 0.1).is_none());
     }
 
     #[test]

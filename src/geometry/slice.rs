@@ -76,7 +76,11 @@ pub fn slice(
             let p = a + (b - a) * (h[k] / (h[k] - h[l]));
             // seen against the normal, an outward facet's section runs with the metal on the left
             // when it enters over the edge that goes down
-            if above[k] { enter = Some(p) } else { leave = Some((p, k)) }
+            if above[k] {
+                enter = Some(p)
+            } else {
+                leave = Some((p, k))
+            }
         }
         if let (Some(from), Some((to, edge))) = (enter, leave) {
             // orientation is settled below from the facet normal

@@ -3,9 +3,9 @@
 use nalgebra::{Matrix3, Matrix6, Point3, Rotation3, Vector3, Vector6};
 
 use super::frames::{Placement, Pose};
+use super::sag::sag;
 use crate::body::Body;
 use crate::geometry::bvh::TriangleTree;
-use crate::weld::NONE;
 
 /// How one body lies on another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,6 +33,8 @@ pub struct Master<'a> {
     pose: Pose<'a>,
     tree: TriangleTree<'a>,
     sag: Vec<f32>,
+    /// Standard deviation of a scan's noise, mm; 0 for a drawn model.
+    noise: f64,
 }
 
 /// Rounding moves two copies of a vertex apart by at most a step in three directions each, and
@@ -41,6 +43,9 @@ const ROUNDINGS: f64 = 4.0;
 /// Parts that differ by less than this share of their size, and in no measured number, are one
 /// part to a shop (0.1 mm on a metre); models that were moved in low precision differ as much.
 const SHOP_SHARE: f64 = 1e-4;
+/// Two scans of one surface are nowhere farther apart than this many standard deviations: the
+/// largest of some ten thousand.
+const NOISE_REACH: f64 = 4.5;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -52,6 +57,7 @@ impl<'a> Master<'a> {
             pose: Pose::new(body),
             tree: TriangleTree::new(&body.vertices, &body.facets),
             sag: sag(body),
+            noise: crate::surface::noise(body).unwrap_or(0.0),
         }
     }
 
@@ -99,9 +105,12 @@ impl<'a> Master<'a> {
     /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
     /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
-        let rounding = ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
-        let shop = SHOP_SHARE * self.pose.size;
-        let most = 0.05 * self.pose.size;
+        let rounding =
+            ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
+        let shop = SHOP_SHARE * self.pose.size + NOISE_REACH * self.noise.hypot(other.noise);
+        let deepest = |list: &[f32]| f64::from(list.iter().copied().fold(0.0, f32::max));
+        // Nothing farther than this can pass, so nothing farther is looked for.
+        let most = 1.01 * (rounding + shop + 2.0 * (deepest(&self.sag) + deepest(&other.sag)));
         let mut fit = Fit::Exact;
         for p in &other.body.vertices {
             let Some((_, facet, d)) = self.tree.closest(&placement.apply(p), most) else {
@@ -115,7 +124,10 @@ impl<'a> Master<'a> {
             }
         }
         for (f, own) in other.sag.iter().enumerate() {
-            let Some((_, facet, d)) = self.tree.closest(&placement.apply(&middle(other.body, f)), most) else {
+            let Some((_, facet, d)) = self
+                .tree
+                .closest(&placement.apply(&middle(other.body, f)), most)
+            else {
                 return Fit::None;
             };
             let cut_off = 2.0 * f64::from(own + self.sag[facet as usize]);
@@ -177,8 +189,14 @@ impl<'a> Master<'a> {
 /// About n vertices and n middles of facets, spread evenly over the lists.
 fn sample(body: &Body, n: usize) -> impl Iterator<Item = Point3<f64>> {
     let step = |len: usize| (len / n).max(1);
-    let middles = (0..body.facets.len()).step_by(step(body.facets.len())).map(|f| middle(body, f));
-    body.vertices.iter().copied().step_by(step(body.vertices.len())).chain(middles)
+    let middles = (0..body.facets.len())
+        .step_by(step(body.facets.len()))
+        .map(|f| middle(body, f));
+    body.vertices
+        .iter()
+        .copied()
+        .step_by(step(body.vertices.len()))
+        .chain(middles)
 }
 
 /// Middle of a facet.
@@ -211,45 +229,4 @@ fn orthonormal(m: Matrix3<f64>) -> Matrix3<f64> {
         (Some(u), Some(v_t)) => u * v_t,
         _ => m,
     }
-}
-
-/// How far each facet may lie inside the smooth surface its corners stand on, mm.
-///
-/// Two facets of height w that meet at a small angle δ stand on an arc whose rise over the
-/// facet is w·δ/8; sharper edges are edges.
-fn sag(body: &Body) -> Vec<f32> {
-    const SMOOTH_DEGREES: f64 = 50.0;
-    let normal = |f: usize| {
-        let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
-        (b - a).cross(&(c - a)).try_normalize(0.0)
-    };
-    let height = |f: usize, k: usize| {
-        let p = body.facets[f].map(|v| body.vertices[v as usize]);
-        let edge = p[(k + 1) % 3] - p[k];
-        (p[(k + 2) % 3] - p[k]).cross(&edge).norm() / edge.norm().max(f64::MIN_POSITIVE)
-    };
-    let mut sag = vec![0.0f32; body.facets.len()];
-    for f in 0..body.facets.len() {
-        for k in 0..3 {
-            let g = body.neighbours[f][k];
-            if g == NONE || (g as usize) < f {
-                continue;
-            }
-            let g = g as usize;
-            let (Some(n), Some(m)) = (normal(f), normal(g)) else {
-                continue;
-            };
-            let bend = n.cross(&m).norm().atan2(n.dot(&m));
-            if bend > SMOOTH_DEGREES.to_radians() {
-                continue;
-            }
-            let back = (0..3)
-                .find(|&j| body.neighbours[g][j] == f as u32)
-                .unwrap_or(0);
-            let rise = (height(f, k).min(height(g, back)) * bend / 8.0) as f32;
-            sag[f] = sag[f].max(rise);
-            sag[g] = sag[g].max(rise);
-        }
-    }
-    sag
 }

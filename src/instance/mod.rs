@@ -2,8 +2,10 @@
 
 mod fit;
 mod frames;
+mod landmarks;
 mod moments;
 mod parameters;
+mod sag;
 
 use crate::body::Body;
 use crate::finding::Finding;
@@ -96,7 +98,8 @@ impl<'a> Group<'a> {
                     .get_or_insert_with(|| Master::new(mine))
                     .hand_of(theirs, agree)
             }
-            (None, None) => agree.then_some(Hand::Same),
+            // Pieces of a united model have no surface of their own.
+            (None, None) if agree => landmarks::hand_of(&self.pieces[0].0, part),
             _ => None,
         }
     }

@@ -21,6 +21,8 @@ pub struct Cap {
     /// Sum of area-weighted normals along the direction of travel over the metal area of the
     /// section: about −1 at the start, +1 at the far end, 0 for a hole.
     pub facing: f64,
+    /// True when its vertices belong to more than one contour, as a hole through a wall does.
+    pub crosses_wall: bool,
 }
 
 /// All vertices seen from the model, and the facets sorted into swept surface and caps.
@@ -34,8 +36,16 @@ pub struct Sorted {
 }
 
 /// Sorts the facets of a body. `tolerance` is how far a vertex of the swept surface may lie from the
-/// profile, mm.
-pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, tolerance: f64) -> Sorted {
+/// profile, mm: the file's own scatter and, where a cut crosses the flats of a facetted bend, the sag
+/// of those flats.
+pub fn sort(
+    body: &Body,
+    facets: &Facets,
+    track: &Track,
+    lateral: &[u32],
+    model: &Model,
+    tolerance: f64,
+) -> Sorted {
     let outline = Outline::new(&model.profile);
     let seen: Vec<(Pt2, f64)> = body
         .vertices
@@ -51,7 +61,21 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, toleranc
     for f in 0..count {
         let corner = body.facets[f].map(|v| v as usize);
         let k = near[corner[0]].0;
-        if corner.iter().any(|&v| near[v].0 != k || near[v].1.abs() > tolerance) {
+        // grown from the stations over edges that are not sharp: nearly always right
+        let grown = lateral[f];
+        if grown != NONE
+            && (grown as usize) < model.profile.contours.len()
+            && corner
+                .iter()
+                .all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < tolerance)
+        {
+            contour[f] = grown;
+            continue;
+        }
+        if corner
+            .iter()
+            .any(|&v| near[v].0 != k || near[v].1.abs() > tolerance)
+        {
             continue;
         }
         let s = (seen[corner[0]].1 + seen[corner[1]].1 + seen[corner[2]].1) / 3.0;
@@ -59,7 +83,9 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, toleranc
             continue;
         }
         // a cap facet may have all corners on one contour, but its middle then lies in the metal
-        let mid = Pt2::from((seen[corner[0]].0.coords + seen[corner[1]].0.coords + seen[corner[2]].0.coords) / 3.0);
+        let mid = Pt2::from(
+            (seen[corner[0]].0.coords + seen[corner[1]].0.coords + seen[corner[2]].0.coords) / 3.0,
+        );
         let width = (0..3)
             .map(|i| (seen[corner[i]].0 - seen[corner[(i + 1) % 3]].0).norm())
             .fold(0.0, f64::max);
@@ -96,14 +122,67 @@ pub fn sort(body: &Body, facets: &Facets, track: &Track, model: &Model, toleranc
             from = from.min(seen[v as usize].1);
             to = to.max(seen[v as usize].1);
         }
-        let sum: Vec3 = run
+        let facing = run
             .iter()
-            .map(|&g| facets.normal[g as usize] * facets.area[g as usize])
-            .sum();
-        let facing = sum.dot(&model.path.at(0.5 * (from + to)).t) / area.max(1e-12);
-        caps.push(Cap { facets: run, vertices, from, to, facing });
+            .map(|&g| {
+                let s = seen[body.facets[g as usize][0] as usize].1;
+                facets.normal[g as usize].dot(&model.path.at(s).t) * facets.area[g as usize]
+            })
+            .sum::<f64>()
+            / area.max(1e-12);
+        let crosses_wall = vertices
+            .iter()
+            .any(|&v| near[v as usize].0 != near[vertices[0] as usize].0);
+        caps.push(Cap {
+            facets: run,
+            vertices,
+            from,
+            to,
+            facing,
+            crosses_wall,
+        });
     }
-    Sorted { seen, contour, caps }
+    let mut sorted = Sorted {
+        seen,
+        contour,
+        caps,
+    };
+    close_round(model, &mut sorted);
+    sorted
+}
+
+/// On an arc that comes nearly round, the two end faces stand side by side and a vertex may have been
+/// given the wrong turn: faces that look back belong to the start, faces that look on to the far end.
+fn close_round(model: &Model, sorted: &mut Sorted) {
+    let [piece] = &model.path.pieces[..] else {
+        return;
+    };
+    if piece.curvature == 0.0 || piece.torsion != 0.0 || piece.length * piece.curvature.abs() < 4.5
+    {
+        return;
+    }
+    let turn = std::f64::consts::TAU / piece.curvature.abs();
+    let middle = 0.5 * piece.length;
+    for cap in &mut sorted.caps {
+        if cap.facing.abs() < 0.25 {
+            continue;
+        }
+        for &v in &cap.vertices {
+            let s = &mut sorted.seen[v as usize].1;
+            if cap.facing < 0.0 && *s > middle {
+                *s -= turn;
+            } else if cap.facing > 0.0 && *s < middle {
+                *s += turn;
+            }
+        }
+        let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
+        for &v in &cap.vertices {
+            from = from.min(sorted.seen[v as usize].1);
+            to = to.max(sorted.seen[v as usize].1);
+        }
+        cap.from = from;
+        cap.to = to;
+    }
 }
 
 /// A plane through vertices.
@@ -123,7 +202,8 @@ pub struct Plane {
     pub area: f64,
 }
 
-fn plane_through(points: &[Pt3], towards: &Vec3) -> Option<Plane> {
+/// Least-squares plane through points, its normal on the side of `towards`.
+pub fn plane_through(points: &[Pt3], towards: &Vec3) -> Option<Plane> {
     let n = points.len();
     if n < 3 {
         return None;
@@ -165,10 +245,21 @@ pub fn planes(body: &Body, facets: &Facets, run: &[u32], tolerance: f64) -> (Vec
     while found.len() < 4 && !left.is_empty() {
         // candidates: the largest facets' own planes and the mean plane of all that is left
         let mut order = left.clone();
-        order.sort_by(|&a, &b| facets.area[b as usize].total_cmp(&facets.area[a as usize]).then(a.cmp(&b)));
-        let mut candidates: Vec<(Pt3, Vec3)> = order.iter().take(12).map(|&f| (corners(f)[0], facets.normal[f as usize])).collect();
+        order.sort_by(|&a, &b| {
+            facets.area[b as usize]
+                .total_cmp(&facets.area[a as usize])
+                .then(a.cmp(&b))
+        });
+        let mut candidates: Vec<(Pt3, Vec3)> = order
+            .iter()
+            .take(12)
+            .map(|&f| (corners(f)[0], facets.normal[f as usize]))
+            .collect();
         let points: Vec<Pt3> = left.iter().flat_map(|&f| corners(f)).collect();
-        let mean_normal: Vec3 = left.iter().map(|&f| facets.normal[f as usize] * facets.area[f as usize]).sum();
+        let mean_normal: Vec3 = left
+            .iter()
+            .map(|&f| facets.normal[f as usize] * facets.area[f as usize])
+            .sum();
         if let Some(p) = plane_through(&points, &mean_normal) {
             candidates.push((p.point, p.normal));
         }
@@ -183,14 +274,24 @@ pub fn planes(body: &Body, facets: &Facets, run: &[u32], tolerance: f64) -> (Vec
                     .copied()
                     .filter(|&f| {
                         facets.normal[f as usize].dot(&plane.1) > 0.5
-                            && corners(f).iter().all(|p| (p - plane.0).dot(&plane.1).abs() < slack * tolerance)
+                            && corners(f)
+                                .iter()
+                                .all(|p| (p - plane.0).dot(&plane.1).abs() < slack * tolerance)
                     })
                     .collect();
-                let mut vertices: Vec<u32> = inside.iter().flat_map(|&f| body.facets[f as usize]).collect();
+                let mut vertices: Vec<u32> = inside
+                    .iter()
+                    .flat_map(|&f| body.facets[f as usize])
+                    .collect();
                 vertices.sort_unstable();
                 vertices.dedup();
-                let points: Vec<Pt3> = vertices.iter().map(|&v| body.vertices[v as usize]).collect();
-                let Some(mut p) = plane_through(&points, &plane.1) else { break };
+                let points: Vec<Pt3> = vertices
+                    .iter()
+                    .map(|&v| body.vertices[v as usize])
+                    .collect();
+                let Some(mut p) = plane_through(&points, &plane.1) else {
+                    break;
+                };
                 p.area = inside.iter().map(|&f| facets.area[f as usize]).sum();
                 plane = (p.point, p.normal);
                 if round > 0 {
@@ -203,7 +304,9 @@ pub fn planes(body: &Body, facets: &Facets, run: &[u32], tolerance: f64) -> (Vec
                 best = Some(r);
             }
         }
-        let Some((area, plane, inside)) = best else { break };
+        let Some((area, plane, inside)) = best else {
+            break;
+        };
         if area < 0.02 * total {
             break;
         }

@@ -47,8 +47,12 @@ impl Measured {
         let &i = self.numbers.index.get(key)?;
         let value = *self.numbers.values.get(i)?;
         let u = *self.uncertainty.get(i)?;
-        (value.is_finite() && u.is_finite())
-            .then(|| Quantity::new(value, (4.0 * u * u + extra * extra).sqrt() + self.floor.max(4e-9 * value.abs())))
+        (value.is_finite() && u.is_finite()).then(|| {
+            Quantity::new(
+                value,
+                (4.0 * u * u + extra * extra).sqrt() + self.floor.max(4e-9 * value.abs()),
+            )
+        })
     }
 
     fn get(&self, key: &str) -> Option<Quantity> {
@@ -68,7 +72,10 @@ fn place(p: &Pt3) -> [f64; 3] {
 /// on a straight piece width ≥ height (angle: width along the longer leg; channel: height over the
 /// flanges).
 fn quarters(model: &Model, pieces: &[usize]) -> i32 {
-    let first_arc = pieces.iter().map(|&i| model.path.pieces[i]).find(|p| p.curvature != 0.0);
+    let first_arc = pieces
+        .iter()
+        .map(|&i| model.path.pieces[i])
+        .find(|p| p.curvature != 0.0);
     let round = matches!(model.profile.contours[0], Contour::Circle { .. });
     if let Some(arc) = first_arc {
         if round {
@@ -77,7 +84,9 @@ fn quarters(model: &Model, pieces: &[usize]) -> i32 {
         // centre direction along +h is bend 0: turn the axes by the bend, to the nearest quarter
         return (arc.bend / std::f64::consts::FRAC_PI_2).round() as i32;
     }
-    let Contour::Sides(sides) = &model.profile.contours[0] else { return 0 };
+    let Contour::Sides(sides) = &model.profile.contours[0] else {
+        return 0;
+    };
     let size = |d: nalgebra::Vector2<f64>| {
         let c = &model.profile.contours[0];
         super::numbers::support(c, &d) + super::numbers::support(c, &-d)
@@ -113,7 +122,9 @@ fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
         },
         Contour::Sides(sides) => {
             let n = sides.len();
-            let right = |j: usize| ((sides[(j + 1) % n].normal - sides[j].normal).sin().abs() - 1.0).abs() < 1e-6;
+            let right = |j: usize| {
+                ((sides[(j + 1) % n].normal - sides[j].normal).sin().abs() - 1.0).abs() < 1e-6
+            };
             if !(0..n).all(right) {
                 return (Shape::Other, false);
             }
@@ -121,7 +132,8 @@ fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
                 .filter(|&j| (sides[(j + 1) % n].normal - sides[j].normal).sin() < 0.0)
                 .count();
             if n == 4 {
-                if hollow && !matches!(profile.contours.get(1), Some(Contour::Sides(s)) if s.len() == 4)
+                if hollow
+                    && !matches!(profile.contours.get(1), Some(Contour::Sides(s)) if s.len() == 4)
                     || profile.contours.len() > 2
                 {
                     return (Shape::Other, false);
@@ -155,7 +167,10 @@ fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
                 }
             }
             let rounded_heels = (0..n)
-                .filter(|&j| (sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0 && sides[j].corner > 0.0)
+                .filter(|&j| {
+                    (sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0
+                        && sides[j].corner > 0.0
+                })
                 .count();
             (shape, rounded_heels == expected)
         }
@@ -186,27 +201,77 @@ fn leg_keys(sides: &[super::profile::Side]) -> Vec<(usize, usize)> {
     out
 }
 
+/// The least distance between two contours of a profile, or a tenth of its size when it has one, mm.
+fn thinnest(profile: &Profile) -> f64 {
+    let outer = &profile.contours[0];
+    let x = nalgebra::Vector2::x();
+    let size = super::numbers::support(outer, &x) + super::numbers::support(outer, &-x);
+    let outline = super::fit::Outline::new(&Profile {
+        contours: vec![outer.clone()],
+    });
+    profile.contours[1..]
+        .iter()
+        .flat_map(|c| c.points(0.01 * size))
+        .map(|p| outline.signed(0, &p).abs())
+        .fold(0.1 * size, f64::min)
+}
+
 /// Describes a traced body.
 pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Described> {
     let mut findings = Vec::new();
     let tolerance = face_tolerance(body, traced);
-    let sorted = sort(body, facets, &traced.track, &traced.fitted.model, tolerance);
-    let ends: Vec<Closing> = if traced.track.closed { Vec::new() } else { closings(body, facets, traced, &sorted).to_vec() };
+    let sag = super::stretch::sag(&traced.fitted.model, &traced.lateral.observations);
+    let slack = tolerance.max((1.1 * sag).min(0.9 * thinnest(&traced.fitted.model.profile)));
+    let sorted = sort(
+        body,
+        facets,
+        &traced.track,
+        &traced.lateral.contour,
+        &traced.fitted.model,
+        slack,
+    );
+    let ends: Vec<Closing> = if traced.track.closed {
+        Vec::new()
+    } else {
+        closings(body, facets, traced, &sorted).to_vec()
+    };
     let (first, last) = extent(&sorted);
     let kept = kept_pieces(&traced.fitted.model, &ends, [first, last]);
     let quarter = quarters(&traced.fitted.model, &kept);
     let forward = |m: &Model| turned(m, quarter);
-    let described = measure(body, facets, traced, &sorted, &ends, &forward, [first, last], &kept)?;
+    let described = measure(
+        body,
+        facets,
+        traced,
+        &sorted,
+        &ends,
+        &forward,
+        [first, last],
+        &kept,
+    )?;
     let mut member = described.0;
     let mut numbers = described.1;
     if !ends.is_empty() {
         // the other reading: ends swapped, path reversed, axes to the convention again
         let total = traced.fitted.model.path.length();
         let back_ends: Vec<Closing> = ends.iter().rev().map(|c| flip_closing(c, total)).collect();
-        let kept_back = kept_pieces(&reversed(&traced.fitted.model), &back_ends, [total - last, total - first]);
+        let kept_back = kept_pieces(
+            &reversed(&traced.fitted.model),
+            &back_ends,
+            [total - last, total - first],
+        );
         let quarter_back = quarters(&reversed(&traced.fitted.model), &kept_back);
         let backward = |m: &Model| turned(&reversed(m), quarter_back);
-        let other = measure(body, facets, traced, &sorted, &back_ends, &backward, [total - last, total - first], &kept_back)?;
+        let other = measure(
+            body,
+            facets,
+            traced,
+            &sorted,
+            &back_ends,
+            &backward,
+            [total - last, total - first],
+            &kept_back,
+        )?;
         if comes_first(&other.0, &member) {
             member = other.0;
             numbers = other.1;
@@ -243,12 +308,27 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     }
     arc_findings(&member, &mut findings);
     let (_, folded) = shape_of(&traced.fitted.model.profile, 0.0);
-    let (volume, surface_area) = volume_and_area(&numbers, &ends, &member);
+    let cut_faces: f64 = sorted
+        .caps
+        .iter()
+        .filter(|c| c.facing.abs() > 0.25)
+        .flat_map(|c| &c.facets)
+        .map(|&f| facets.area[f as usize])
+        .sum();
+    let (volume, surface_area) = volume_and_area(&numbers, &ends, &member, cut_faces);
+    let floor = body.quantum / 3f64.sqrt();
+    if super::free::is_free(&traced.fitted, floor) {
+        super::free::make_free(&mut member, traced);
+    }
     Some(Described {
         volume,
         surface_area,
         findings,
-        explained: if total > 0.0 { explained_area / total } else { 0.0 },
+        explained: if total > 0.0 {
+            explained_area / total
+        } else {
+            0.0
+        },
         hollow: traced.fitted.model.profile.contours.len() > 1,
         folded,
         member,
@@ -258,7 +338,10 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
 /// A closing read from the far end of a path `total` mm long. Faces stand in the file's frame.
 fn flip_closing(c: &Closing, total: f64) -> Closing {
     match c {
-        Closing::Other { from, to } => Closing::Other { from: total - from, to: total - to },
+        Closing::Other { from, to } => Closing::Other {
+            from: total - from,
+            to: total - to,
+        },
         Closing::Open { at } => Closing::Open { at: total - at },
         Closing::Planes(_) | Closing::Saddle(_) => c.clone(),
     }
@@ -271,7 +354,10 @@ fn kept_pieces(model: &Model, ends: &[Closing], near: [f64; 2]) -> Vec<usize> {
     }
     let from = super::numbers::centreline_end(&path, &ends[0], -1.0, near[0]);
     let to = super::numbers::centreline_end(&path, &ends[1], 1.0, near[1]);
-    trimmed(&path, from, to).into_iter().map(|(i, ..)| i).collect()
+    trimmed(&path, from, to)
+        .into_iter()
+        .map(|(i, ..)| i)
+        .collect()
 }
 
 /// True when reading `a` comes before reading `b`: span kinds and lengths, end cuts, hole stations;
@@ -306,6 +392,36 @@ fn comes_first(a: &Member, b: &Member) -> bool {
     false
 }
 
+/// Standard uncertainties of the integrals that were too costly to differentiate, from those of the
+/// section's area and outline and of the length.
+fn spread_to_integrals(named: &Numbers, uncertainty: &mut Vec<f64>) {
+    let u = |key: &str, uncertainty: &[f64]| -> f64 {
+        named
+            .index
+            .get(key)
+            .and_then(|&i| uncertainty.get(i))
+            .copied()
+            .unwrap_or(0.0)
+    };
+    let value = |key: &str| named.get(key).unwrap_or(0.0);
+    let relative = |key: &str, unc: &[f64]| u(key, unc) / value(key).abs().max(1e-12);
+    let known = uncertainty.clone();
+    uncertainty.resize(named.values.len(), f64::NAN);
+    for (key, base) in [
+        ("volume", "area"),
+        ("lateral", "outline"),
+        ("longest", "length"),
+        ("shortest", "length"),
+    ] {
+        if let Some(&i) = named.index.get(key)
+            && uncertainty[i].is_nan()
+        {
+            uncertainty[i] =
+                value(key).abs() * (relative(base, &known) + relative("length", &known));
+        }
+    }
+}
+
 #[allow(clippy::too_many_arguments)]
 fn measure(
     body: &Body,
@@ -317,19 +433,31 @@ fn measure(
     near: [f64; 2],
     kept: &[usize],
 ) -> Option<(Member, Measured)> {
-    let setting = Setting { closings: ends, near };
-    let (values, uncertainty) = traced.fitted.propagate(&|m| numbers(&view(m), &setting, kept).values);
+    let setting = Setting {
+        closings: ends,
+        near,
+    };
     let nominal = view(&traced.fitted.model);
-    let named = numbers(&nominal, &setting, kept);
+    let named = numbers(&nominal, &setting, kept, true);
+    let straight = nominal.path.pieces.iter().all(|p| p.curvature == 0.0);
+    let plain = ends
+        .iter()
+        .all(|e| matches!(e, Closing::Planes(p) if p.len() == 1));
+    let (_, mut uncertainty) = traced
+        .fitted
+        .propagate(&|m| numbers(&view(m), &setting, kept, straight && plain).values);
+    spread_to_integrals(&named, &mut uncertainty);
     let measured = Measured {
-        numbers: Numbers { index: named.index, values },
+        numbers: named,
         uncertainty,
         floor: FLOOR.max(body.quantum),
     };
     let (path, g) = centred_path(&nominal);
     let section = section(&nominal, &measured, &g)?;
     let face_u = |c: &Closing| match c {
-        Closing::Planes(p) => p.first().map_or(0.0, |p| 2.0 * p.rms.max(traced.sigma) / (p.count as f64).sqrt()),
+        Closing::Planes(p) => p.first().map_or(0.0, |p| {
+            2.0 * p.rms.max(traced.sigma) / (p.count as f64).sqrt()
+        }),
         Closing::Saddle(c) => c.plus_minus,
         Closing::Other { from, to } => (to - from).abs(),
         Closing::Open { .. } => 10.0 * traced.sigma + 0.5,
@@ -341,20 +469,43 @@ fn measure(
     let rise = rise(&spans, &path, &measured, both);
     let centreline = Centreline {
         length: measured.with("length", both),
-        chord: if closed { None } else { measured.with("chord", both) },
+        chord: if closed {
+            None
+        } else {
+            measured.with("chord", both)
+        },
         rise,
         closed,
     };
-    let described_ends = if closed { Vec::new() } else { end_list(&path, &measured, ends, traced) };
+    let described_ends = if closed {
+        Vec::new()
+    } else {
+        end_list(&path, &measured, ends, traced)
+    };
     let straight = spans.iter().all(|s| matches!(s, Span::Straight { .. }));
     let twist = twist(&measured, &described_ends);
-    let holes = super::holes::holes(body, facets, traced, sorted, &path, &measured_extent(&measured));
+    let holes = super::holes::holes(
+        body,
+        facets,
+        traced,
+        sorted,
+        &path,
+        &measured_extent(&measured),
+    );
     let member = Member {
         section,
         centreline,
         spans,
-        longest_edge: if straight { measured.with("longest", both) } else { None },
-        shortest_edge: if straight { measured.with("shortest", both) } else { None },
+        longest_edge: if straight {
+            measured.with("longest", both)
+        } else {
+            None
+        },
+        shortest_edge: if straight {
+            measured.with("shortest", both)
+        } else {
+            None
+        },
         twist,
         ends: described_ends,
         holes,
@@ -363,7 +514,10 @@ fn measure(
 }
 
 fn measured_extent(m: &Measured) -> [f64; 2] {
-    [m.numbers.get("from").unwrap_or(0.0), m.numbers.get("to").unwrap_or(0.0)]
+    [
+        m.numbers.get("from").unwrap_or(0.0),
+        m.numbers.get("to").unwrap_or(0.0),
+    ]
 }
 
 fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Section> {
@@ -376,10 +530,13 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
     };
     let (shape, _) = shape_of(&model.profile, slack);
     let corner = |contour: usize, convex: bool| -> Option<Quantity> {
-        let Contour::Sides(sides) = model.profile.contours.get(contour)? else { return None };
+        let Contour::Sides(sides) = model.profile.contours.get(contour)? else {
+            return None;
+        };
         let n = sides.len();
         let found = (0..n).find(|&j| {
-            ((sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0) == convex && sides[j].corner > 0.0
+            ((sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0) == convex
+                && sides[j].corner > 0.0
         });
         match found {
             Some(j) => m.get(&format!("{contour}.corner{j}")),
@@ -388,7 +545,10 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
     };
     let half_difference = |a: Option<Quantity>, b: Option<Quantity>| -> Option<Quantity> {
         let (a, b) = (a?, b?);
-        Some(Quantity::new(0.5 * (a.value - b.value), 0.5 * (a.plus_minus.hypot(b.plus_minus)) + 0.5 * m.floor))
+        Some(Quantity::new(
+            0.5 * (a.value - b.value),
+            0.5 * (a.plus_minus.hypot(b.plus_minus)) + 0.5 * m.floor,
+        ))
     };
     let mut s = Section {
         shape,
@@ -398,13 +558,23 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
         wall: None,
         corner_radius: None,
         inner_corner_radius: None,
-        area: m.get("area").map(|a| Quantity::new(a.value, a.plus_minus + m.floor * m.numbers.get("outline").unwrap_or(0.0))),
+        area: m.get("area").map(|a| {
+            Quantity::new(
+                a.value,
+                a.plus_minus + m.floor * m.numbers.get("outline").unwrap_or(0.0),
+            )
+        }),
         stock: None,
         contours: model
             .profile
             .contours
             .iter()
-            .map(|c| c.points(0.01).iter().map(|p| [p.x - g.x, p.y - g.y]).collect())
+            .map(|c| {
+                c.points(0.01)
+                    .iter()
+                    .map(|p| [p.x - g.x, p.y - g.y])
+                    .collect()
+            })
             .collect(),
     };
     match shape {
@@ -423,7 +593,9 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
                 let b = half_difference(height, m.get("1.size1"))?;
                 s.wall = Some(Quantity::new(
                     0.5 * (a.value + b.value),
-                    a.plus_minus.max(b.plus_minus).max(0.5 * (a.value - b.value).abs()),
+                    a.plus_minus
+                        .max(b.plus_minus)
+                        .max(0.5 * (a.value - b.value).abs()),
                 ));
                 s.inner_corner_radius = corner(1, true);
             }
@@ -437,8 +609,14 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
                 let legs: Vec<Quantity> = leg_keys(sides)
                     .into_iter()
                     .filter_map(|(i, j)| {
-                        let (a, b) = (m.get(&format!("0.offset{i}"))?, m.get(&format!("0.offset{j}"))?);
-                        Some(Quantity::new((a.value + b.value).abs(), a.plus_minus.hypot(b.plus_minus)))
+                        let (a, b) = (
+                            m.get(&format!("0.offset{i}"))?,
+                            m.get(&format!("0.offset{j}"))?,
+                        );
+                        Some(Quantity::new(
+                            (a.value + b.value).abs(),
+                            a.plus_minus.hypot(b.plus_minus),
+                        ))
                     })
                     .collect();
                 let least = legs.iter().map(|q| q.value).fold(f64::INFINITY, f64::min);
@@ -458,7 +636,13 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
     Some(s)
 }
 
-fn spans(model: &Model, path: &super::path::Path, kept: &[usize], m: &Measured, ends_u: &[f64]) -> Option<Vec<Span>> {
+fn spans(
+    model: &Model,
+    path: &super::path::Path,
+    kept: &[usize],
+    m: &Measured,
+    ends_u: &[f64],
+) -> Option<Vec<Span>> {
     let _ = model;
     let mut out = Vec::new();
     for (k, &i) in kept.iter().enumerate() {
@@ -484,7 +668,11 @@ fn spans(model: &Model, path: &super::path::Path, kept: &[usize], m: &Measured, 
                 radius: m.get(&key("helix_radius"))?,
                 pitch: m.get(&key("pitch"))?,
                 turns: m.with(&key("turns"), extra * total.sqrt() / std::f64::consts::TAU)?,
-                hand: if piece.torsion > 0.0 { Hand::Right } else { Hand::Left },
+                hand: if piece.torsion > 0.0 {
+                    Hand::Right
+                } else {
+                    Hand::Left
+                },
                 centre: place(&(f.point + c * (piece.curvature / total))),
                 axis: array(&omega.normalize()),
             });
@@ -493,12 +681,14 @@ fn spans(model: &Model, path: &super::path::Path, kept: &[usize], m: &Measured, 
             let curvature = Quantity::new(
                 curvature.value,
                 // the floor of a millimetre number means nothing here: a micrometre of rise over the arc
-                (curvature.plus_minus - m.floor).max(0.0) + 8.0 * m.floor / length.value.powi(2).max(1e-9),
+                (curvature.plus_minus - m.floor).max(0.0)
+                    + 8.0 * m.floor / length.value.powi(2).max(1e-9),
             );
             let angle = m.with(&key("angle"), (extra * curvature.value).to_degrees())?;
             let spread = curvature.plus_minus / curvature.value;
             let sure = spread < 0.5;
-            let radius_pm = |r: f64| 1.0 / curvature.value * spread / (1.0 - spread) + 0.0 * r + m.floor;
+            let radius_pm =
+                |r: f64| 1.0 / curvature.value * spread / (1.0 - spread) + 0.0 * r + m.floor;
             let radius = sure.then(|| Quantity::new(1.0 / curvature.value, radius_pm(1.0)));
             let shifted = |name: &str| {
                 let q = m.get(&key(name))?;
@@ -524,11 +714,16 @@ fn spans(model: &Model, path: &super::path::Path, kept: &[usize], m: &Measured, 
 /// Greatest distance of a planar centreline from its chord, mm.
 fn rise(spans: &[Span], path: &super::path::Path, m: &Measured, extra: f64) -> Option<Quantity> {
     if let [Span::Arc { rise, .. }] = spans {
-        return Some(Quantity::new(rise.value, rise.plus_minus.hypot(0.5 * extra)));
+        return Some(Quantity::new(
+            rise.value,
+            rise.plus_minus.hypot(0.5 * extra),
+        ));
     }
     let planar = spans.iter().all(|s| match s {
         Span::Straight { .. } => true,
-        Span::Arc { rotation: Some(r), .. } => r.value.abs() < 0.2 || (r.value.abs() - 180.0).abs() < 0.2,
+        Span::Arc {
+            rotation: Some(r), ..
+        } => r.value.abs() < 0.2 || (r.value.abs() - 180.0).abs() < 0.2,
         Span::Arc { .. } => true,
         _ => false,
     });
@@ -566,11 +761,19 @@ fn end_list(path: &super::path::Path, m: &Measured, ends: &[Closing], traced: &T
         };
         match &ends[e] {
             Closing::Planes(planes) => {
-                end.shape = if planes.len() == 1 { EndShape::Plane } else { EndShape::Double };
+                end.shape = if planes.len() == 1 {
+                    EndShape::Plane
+                } else {
+                    EndShape::Double
+                };
                 for (j, p) in planes.iter().enumerate() {
-                    let u = (2.0 * p.rms.max(traced.sigma) / ((p.count as f64).sqrt() * p.spread.max(1e-6))).to_degrees();
+                    let u = (2.0 * p.rms.max(traced.sigma)
+                        / ((p.count as f64).sqrt() * p.spread.max(1e-6)))
+                    .to_degrees();
                     let key = |name: &str| m.with(&format!("end{e}.cut{j}.{name}"), u);
-                    if let (Some(off_square), Some(tilt_width), Some(tilt_height)) = (key("off"), key("tilt_w"), key("tilt_h")) {
+                    if let (Some(off_square), Some(tilt_width), Some(tilt_height)) =
+                        (key("off"), key("tilt_w"), key("tilt_h"))
+                    {
                         end.cuts.push(Cut {
                             off_square,
                             tilt_width,
@@ -580,11 +783,15 @@ fn end_list(path: &super::path::Path, m: &Measured, ends: &[Closing], traced: &T
                         });
                     }
                 }
-                end.cuts.sort_by(|a, b| a.off_square.value.total_cmp(&b.off_square.value));
+                end.cuts
+                    .sort_by(|a, b| a.off_square.value.total_cmp(&b.off_square.value));
             }
             Closing::Saddle(c) => {
                 end.shape = EndShape::Saddle;
-                if let (Some(angle), Some(offset)) = (m.get(&format!("end{e}.angle")), m.get(&format!("end{e}.offset"))) {
+                if let (Some(angle), Some(offset)) = (
+                    m.get(&format!("end{e}.angle")),
+                    m.get(&format!("end{e}.offset")),
+                ) {
                     let spread = (c.plus_minus / c.radius).to_degrees();
                     end.saddle = Some(Saddle {
                         diameter: Quantity::new(2.0 * c.radius, 2.0 * c.plus_minus + m.floor),
@@ -623,7 +830,13 @@ fn twist(m: &Measured, ends: &[End]) -> Option<Quantity> {
 
 fn arc_findings(member: &Member, findings: &mut Vec<Finding>) {
     for (k, s) in member.spans.iter().enumerate() {
-        if let Span::Arc { radius: None, curvature, length, .. } = s {
+        if let Span::Arc {
+            radius: None,
+            curvature,
+            length,
+            ..
+        } = s
+        {
             let least = 1.0 / (curvature.value + curvature.plus_minus);
             findings.push(Finding::new(
                 Code::ArcUnclear,
@@ -640,40 +853,124 @@ fn arc_findings(member: &Member, findings: &mut Vec<Finding>) {
     }
 }
 
-fn volume_and_area(m: &Measured, ends: &[Closing], member: &Member) -> (Option<Quantity>, Option<Quantity>) {
-    let Some(section_area) = m.get("area") else { return (None, None) };
+/// Volume and area of the design solid; `cut_faces` is the area of the facets of the end faces, mm².
+fn volume_and_area(
+    m: &Measured,
+    ends: &[Closing],
+    member: &Member,
+    cut_faces: f64,
+) -> (Option<Quantity>, Option<Quantity>) {
+    let Some(section_area) = m.get("area") else {
+        return (None, None);
+    };
     let outline = m.numbers.get("outline").unwrap_or(0.0);
-    let plain = ends.iter().all(|e| matches!(e, Closing::Planes(_) | Closing::Saddle(_)));
+    let plain = ends
+        .iter()
+        .all(|e| matches!(e, Closing::Planes(_) | Closing::Saddle(_)));
     if !plain {
         return (None, None);
     }
-    let mut cut_faces = 0.0;
-    for e in &member.ends {
-        cut_faces += match &e.cuts[..] {
-            [c] => section_area.value / c.off_square.value.to_radians().cos().max(0.05),
-            _ => 1.2 * section_area.value,
-        };
-    }
     let single = member.ends.iter().all(|e| e.cuts.len() == 1);
-    let (hole_volume, hole_area) = member.holes.iter().fold((0.0, 0.0), |(v, a), h| {
-        let d = h.diameter.map_or(0.0, |q| q.value);
-        let wall = member.section.wall.map_or(0.0, |q| q.value);
-        let face = std::f64::consts::FRAC_PI_4 * d * d;
-        let n = h.walls as f64;
-        (v + n * face * wall, a + n * (2.0 * face - std::f64::consts::PI * d * wall))
-    });
-    let holes = !member.holes.is_empty();
+    let faces = if single {
+        member
+            .ends
+            .iter()
+            .map(|e| section_area.value / e.cuts[0].off_square.value.to_radians().cos().max(0.05))
+            .sum()
+    } else {
+        cut_faces
+    };
+    let (hole_volume, hole_area) = member
+        .holes
+        .iter()
+        .map(|h| removed(h, member))
+        .fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
+    let known = member
+        .holes
+        .iter()
+        .all(|h| h.kind != super::HoleKind::Cutout);
+    if !known {
+        return (None, None);
+    }
     let length = m.numbers.get("length").unwrap_or(0.0);
     let volume = m.get("volume").map(|q| {
-        let doubt = if holes { 0.1 * hole_volume } else { 0.0 } + if single { 0.0 } else { 0.05 * section_area.value };
+        let doubt = 0.02 * hole_volume
+            + if single {
+                0.0
+            } else {
+                0.02 * section_area.value
+            };
         Quantity::new(
             q.value - hole_volume,
             q.plus_minus + m.floor * outline * length + doubt + 1e-5 * q.value,
         )
     });
     let surface = m.get("lateral").map(|q| {
-        let doubt = if holes { 0.1 * hole_area.abs() } else { 0.0 } + if single { 0.002 } else { 0.2 } * cut_faces;
-        Quantity::new(q.value + cut_faces - hole_area, q.plus_minus + m.floor * length + doubt + 1e-5 * q.value)
+        let doubt = 0.05 * hole_area.abs() + if single { 0.002 } else { 0.03 } * faces;
+        Quantity::new(
+            q.value + faces - hole_area,
+            q.plus_minus + m.floor * length + doubt + 1e-5 * q.value,
+        )
     });
     (volume, surface)
+}
+
+/// Metal volume a hole takes out (mm³) and by how much it makes the area of all faces less (mm²).
+/// The wall is taken where the hole crosses it: flat, or round about the member's axis.
+fn removed(h: &super::MemberHole, member: &Member) -> (f64, f64) {
+    let Some(d) = h.diameter.map(|q| q.value) else {
+        return (0.0, 0.0);
+    };
+    let extra = h.length.map_or(0.0, |l| l.value - d);
+    let face = std::f64::consts::FRAC_PI_4 * d * d + extra * d;
+    let rim = std::f64::consts::PI * d + 2.0 * extra;
+    let n = h.walls as f64;
+    let section = &member.section;
+    if let Some(diameter) = section.diameter.map(|q| q.value) {
+        // depth of metal along the axis at distance y from it: √(ro² − y²) − √(ri² − y²)
+        let (ro, ri) = (
+            0.5 * diameter,
+            section.wall.map_or(0.0, |w| 0.5 * diameter - w.value),
+        );
+        let chord = |r: f64, y: f64| (r * r - y * y).max(0.0).sqrt();
+        let steps = 400;
+        let (mut volume, mut wall, mut outer, mut inner) = (0.0, 0.0, 0.0, 0.0);
+        let r = 0.5 * d;
+        for k in 0..steps {
+            let angle = std::f64::consts::TAU * (k as f64 + 0.5) / steps as f64;
+            let y = r * angle.sin();
+            // dA = r² sin²(angle) d(angle) sweeps the disc in strips of equal y twice
+            let strip = r * r * angle.cos() * angle.cos() * std::f64::consts::TAU / steps as f64;
+            let depth = chord(ro, y) - chord(ri, y);
+            volume += depth * strip;
+            wall += depth * r * std::f64::consts::TAU / steps as f64;
+            outer += strip * ro / chord(ro, y).max(1e-9);
+            if ri > 0.0 {
+                inner += strip * ri / chord(ri, y).max(1e-9);
+            }
+        }
+        let slot = extra * d;
+        let flat_wall = ro - ri;
+        volume += slot * flat_wall;
+        return (
+            n * volume,
+            n * (outer + inner + 2.0 * slot - wall - 2.0 * extra * flat_wall),
+        );
+    }
+    match section.wall {
+        Some(w) => (n * face * w.value, n * (2.0 * face - rim * w.value)),
+        None => {
+            // right through a solid bar: its depth is the side it crosses
+            let across = [section.width, section.height]
+                .into_iter()
+                .flatten()
+                .map(|q| q.value)
+                .fold(f64::INFINITY, f64::min);
+            if across.is_finite() {
+                (face * across, 2.0 * face - rim * across)
+            } else {
+                (0.0, 0.0)
+            }
+        }
+    }
 }

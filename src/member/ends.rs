@@ -71,9 +71,17 @@ pub fn meets_cylinder(path: &Path, cylinder: &Cylinder, near: f64, outward: f64)
         let d = f.point - cylinder.point;
         let across = d - cylinder.axis * d.dot(&cylinder.axis);
         let r = across.norm();
-        let speed = if r > 1e-12 { across.dot(&f.t) / r } else { -outward };
+        let speed = if r > 1e-12 {
+            across.dot(&f.t) / r
+        } else {
+            -outward
+        };
         // seen from inside, the centreline approaches the cylinder: its distance falls
-        let speed = if speed * outward > -0.05 { -0.05 * outward } else { speed };
+        let speed = if speed * outward > -0.05 {
+            -0.05 * outward
+        } else {
+            speed
+        };
         let step = ((cylinder.radius - r) / speed).clamp(-cylinder.radius, cylinder.radius);
         s += step;
         if step.abs() < 1e-10 {
@@ -97,7 +105,9 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
             .flat_map(|c| c.facets.iter().copied())
             .collect();
         if run.is_empty() {
-            return Closing::Open { at: if side < 0.0 { first } else { last } };
+            let at = if side < 0.0 { first } else { last };
+            return open_end(body, traced, sorted, side, at, tolerance)
+                .unwrap_or(Closing::Open { at });
         }
         let (mut found, explained) = planes(body, facets, &run, tolerance);
         let path = &model.path;
@@ -112,7 +122,9 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
             found.sort_by(|a, b| meet(a).total_cmp(&meet(b)));
             return Closing::Planes(found);
         }
-        if let Some(c) = super::saddle::cylinder_through(body, facets, &run, path, side, tolerance) {
+        let points = points_of(body, run.iter().flat_map(|&f| body.facets[f as usize]).collect());
+        if let Some(c) = super::saddle::cylinder_through(&points, body.quantum, path, side, tolerance)
+        {
             return Closing::Saddle(c);
         }
         let mut from = f64::INFINITY;
@@ -124,8 +136,64 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
                 to = to.max(s);
             }
         }
-        if side < 0.0 { Closing::Other { from: to, to: from } } else { Closing::Other { from, to } }
+        if side < 0.0 {
+            Closing::Other { from: to, to: from }
+        } else {
+            Closing::Other { from, to }
+        }
     })
+}
+
+fn points_of(body: &Body, mut vertices: Vec<u32>) -> Vec<Pt3> {
+    vertices.sort_unstable();
+    vertices.dedup();
+    vertices
+        .iter()
+        .map(|&v| body.vertices[v as usize])
+        .collect()
+}
+
+/// An end without a face: the plane or cylinder its open border lies on, as where a member was cut
+/// out of a welded-together model.
+fn open_end(
+    body: &Body,
+    traced: &Traced,
+    sorted: &Sorted,
+    side: f64,
+    at: f64,
+    tolerance: f64,
+) -> Option<Closing> {
+    let mut border = Vec::new();
+    for (f, across) in body.neighbours.iter().enumerate() {
+        for k in 0..3 {
+            if across[k] == crate::weld::NONE {
+                border.extend([body.facets[f][k], body.facets[f][(k + 1) % 3]]);
+            }
+        }
+    }
+    let reach = 6.0 * traced.track.reach;
+    let middle = 0.5 * traced.fitted.model.path.length();
+    border.retain(|&v| {
+        let s = sorted.seen[v as usize].1;
+        (s - at).abs() < reach && (s - middle) * side > 0.0
+    });
+    let points = points_of(body, border);
+    let f = traced.fitted.model.path.at(at);
+    if points.len() >= 4
+        && let Some(p) = super::caps::plane_through(&points, &(f.t * side))
+        && p.rms < tolerance
+        && p.normal.dot(&f.t) * side > 0.05
+    {
+        return Some(Closing::Planes(vec![p]));
+    }
+    super::saddle::cylinder_through(
+        &points,
+        body.quantum,
+        &traced.fitted.model.path,
+        side,
+        tolerance,
+    )
+    .map(Closing::Saddle)
 }
 
 /// How far a vertex may lie from a face it belongs to, mm.
@@ -138,5 +206,7 @@ pub fn extent(sorted: &Sorted) -> (f64, f64) {
     sorted
         .seen
         .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (_, s)| (a.min(*s), b.max(*s)))
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (_, s)| {
+            (a.min(*s), b.max(*s))
+        })
 }

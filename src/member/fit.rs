@@ -70,10 +70,10 @@ pub struct Fitted {
 /// True for a contour of four sides at right angles.
 fn is_rectangle(c: &Contour) -> bool {
     matches!(c, Contour::Sides(s) if s.len() == 4
-        && (0..4).all(|j| {
-            let turn = s[(j + 1) % 4].normal - s[j].normal;
-            (turn.sin() - 1.0).abs() < 1e-6
-        }))
+    && (0..4).all(|j| {
+        let turn = s[(j + 1) % 4].normal - s[j].normal;
+        (turn.sin() - 1.0).abs() < 1e-6
+    }))
 }
 
 /// Corner senses of a contour: +1 convex, −1 concave.
@@ -92,7 +92,11 @@ fn centred(profile: &Profile) -> bool {
 
 fn free_numbers(model: &Model) -> Vec<Free> {
     let mut free = vec![Free::Turn(0), Free::Turn(1)];
-    let round = model.profile.contours.iter().all(|c| matches!(c, Contour::Circle { .. }));
+    let round = model
+        .profile
+        .contours
+        .iter()
+        .all(|c| matches!(c, Contour::Circle { .. }));
     if !round {
         free.push(Free::Turn(2));
     }
@@ -121,7 +125,9 @@ fn free_numbers(model: &Model) -> Vec<Free> {
                     free.extend((0..sides.len()).map(|j| Free::Offset(i, j)));
                 }
                 for sense in [1, -1] {
-                    if (0..sides.len()).any(|j| sides[j].corner > 0.0 && corner_sense(sides, j) == sense) {
+                    if (0..sides.len())
+                        .any(|j| sides[j].corner > 0.0 && corner_sense(sides, j) == sense)
+                    {
                         free.push(Free::Corner(i, sense));
                     }
                 }
@@ -209,7 +215,11 @@ impl Outline {
             }
         }
         // outside a corner the line's own distance is too small; keep the true distance with its sign
-        if best.1.abs() < best.0 { best.0.copysign(if best.1 == 0.0 { 1.0 } else { best.1 }) } else { best.1 }
+        if best.1.abs() < best.0 {
+            best.0.copysign(if best.1 == 0.0 { 1.0 } else { best.1 })
+        } else {
+            best.1
+        }
     }
 
     /// Nearest contour to `p` and the signed distance from it.
@@ -263,28 +273,45 @@ pub fn residuals(model: &Model, observations: &[Observation]) -> Vec<f64> {
 }
 
 /// Sharp corners of a profile: where two sides meet, and their lines.
-struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>);
+struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>, f64);
 
 impl Corners {
     fn new(profile: &Profile) -> Self {
+        // a vertex further off than a tenth of the section stands on some other edge
+        let near = 0.1
+            * profile.contours[0]
+                .elements()
+                .iter()
+                .map(|e| match e {
+                    Element::Line { a, .. } => a.coords.norm(),
+                    Element::Arc { centre, radius, .. } => centre.coords.norm() + radius,
+                    Element::Circle { radius } => *radius,
+                })
+                .fold(0.0, f64::max);
         Corners(
             profile
                 .contours
                 .iter()
                 .map(|c| {
-                    let Contour::Sides(sides) = c else { return Vec::new() };
+                    let Contour::Sides(sides) = c else {
+                        return Vec::new();
+                    };
                     let n = sides.len();
                     (0..n)
                         .filter(|&j| sides[j].corner == 0.0)
                         .filter_map(|j| {
                             let (s, t) = (sides[j], sides[(j + 1) % n]);
-                            let (u, v) = (super::profile::unit(s.normal), super::profile::unit(t.normal));
+                            let (u, v) = (
+                                super::profile::unit(s.normal),
+                                super::profile::unit(t.normal),
+                            );
                             let at = super::profile::meet(u, s.offset, v, t.offset)?;
                             Some((at, [u, v], [s.offset, t.offset]))
                         })
                         .collect()
                 })
                 .collect(),
+            near,
         )
     }
 
@@ -292,7 +319,12 @@ impl Corners {
     fn sides(&self, contour: usize, q: &Pt2) -> Option<(f64, f64)> {
         self.0[contour]
             .iter()
-            .min_by(|a, b| (q - a.0).norm_squared().total_cmp(&(q - b.0).norm_squared()))
+            .filter(|(at, ..)| (q - at).norm() < self.1)
+            .min_by(|a, b| {
+                (q - a.0)
+                    .norm_squared()
+                    .total_cmp(&(q - b.0).norm_squared())
+            })
             .map(|(_, n, d)| (q.coords.dot(&n[0]) - d[0], q.coords.dot(&n[1]) - d[1]))
     }
 }
@@ -308,6 +340,20 @@ pub fn robust_scale(residuals: &[f64]) -> f64 {
     1.4826 * *median
 }
 
+/// The model with its last piece ending where its last vertex stands; its length is not a free number.
+fn shortened(mut model: Model, observations: &[Observation]) -> Model {
+    let last = model.path.pieces.len() - 1;
+    let start = model.path.start_of(last);
+    let end = observations
+        .iter()
+        .map(|o| straightened(&model, &o.point, o.near).1)
+        .fold(start, f64::max);
+    let mut pieces = model.path.pieces.clone();
+    pieces[last].length = (end - start).max(1e-3);
+    model.path = Path::new(model.path.start, pieces);
+    model
+}
+
 /// The value that a share `q` of the absolute residuals stays below.
 pub fn quantile(residuals: &[f64], q: f64) -> f64 {
     let mut a: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
@@ -319,14 +365,19 @@ pub fn quantile(residuals: &[f64], q: f64) -> f64 {
 }
 
 /// Shortens a step that would move a size or the start by more than a third of the section.
-fn hold_back(free: &[Free], by: &mut [f64], reach: f64) {
+fn hold_back(free: &[Free], by: &mut [f64], reach: f64, lengths: &[f64]) {
     let longest = free
         .iter()
         .zip(by.iter())
         .map(|(f, d)| match f {
-            Free::Shift(_) | Free::Radius(_) | Free::Offset(..) | Free::Half(..) | Free::Corner(..) => d.abs() / (0.33 * reach),
+            Free::Shift(_)
+            | Free::Radius(_)
+            | Free::Offset(..)
+            | Free::Half(..)
+            | Free::Corner(..) => d.abs() / (0.33 * reach),
             Free::Turn(_) | Free::Bend(_) => d.abs() / 0.5,
-            _ => 0.0,
+            Free::Length(i) => d.abs() / (0.5 * lengths[*i] + reach),
+            Free::Curvature(_) | Free::Torsion(_) => 0.0,
         })
         .fold(0.0, f64::max);
     if longest > 1.0 {
@@ -348,7 +399,11 @@ fn probe_step(f: Free, reach: f64, length: f64) -> f64 {
 /// Tukey's biweight with the usual 4.685 σ (95 % efficiency for normal residuals; from memory).
 fn weight(residual: f64, sigma: f64) -> f64 {
     let u = residual / (4.685 * sigma);
-    if u.abs() >= 1.0 { 0.0 } else { (1.0 - u * u).powi(2) }
+    if u.abs() >= 1.0 {
+        0.0
+    } else {
+        (1.0 - u * u).powi(2)
+    }
 }
 
 /// Fits `model` to the observations. `floor` is the smallest standard deviation residuals can have
@@ -357,11 +412,12 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let free = free_numbers(model);
     let m = free.len();
     let length = model.path.length();
-    let reach = model
-        .profile
-        .contours
-        .first()
-        .map(|c| c.points(1.0).iter().map(|p| p.coords.norm()).fold(0.0, f64::max))?;
+    let reach = model.profile.contours.first().map(|c| {
+        c.points(1.0)
+            .iter()
+            .map(|p| p.coords.norm())
+            .fold(0.0, f64::max)
+    })?;
     let steps: Vec<f64> = free.iter().map(|&f| probe_step(f, reach, length)).collect();
     let mut current = model.clone();
     let mut r = residuals(&current, observations);
@@ -375,7 +431,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let mut damping = 1e-3;
     let mut normal = DMatrix::zeros(m, m);
     let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
-    for _ in 0..60 {
+    for _ in 0..40 {
         let mut columns: Vec<Vec<f64>> = Vec::with_capacity(m);
         for k in 0..m {
             let mut by = vec![0.0; m];
@@ -386,7 +442,9 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
         let mut gradient = DVector::zeros(m);
         for a in 0..m {
             for b in a..m {
-                let sum: f64 = (0..n).map(|i| weights[i] * columns[a][i] * columns[b][i]).sum();
+                let sum: f64 = (0..n)
+                    .map(|i| weights[i] * columns[a][i] * columns[b][i])
+                    .sum();
                 normal[(a, b)] = sum;
                 normal[(b, a)] = sum;
             }
@@ -404,8 +462,9 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
                 damping = (damping * 10.0).max(1e-12);
                 continue;
             };
+            let lengths: Vec<f64> = current.path.pieces.iter().map(|p| p.length).collect();
             let mut by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
-            hold_back(&free, &mut by, reach);
+            hold_back(&free, &mut by, reach, &lengths);
             let candidate = moved(&current, &free, &by);
             let rr = residuals(&candidate, observations);
             let after = cost(&rr);
@@ -439,6 +498,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let scaled = DMatrix::from_fn(m, m, |a, b| normal[(a, b)] * scale[a] * scale[b]);
     let inverse = scaled.pseudo_inverse(1e-13).ok()?;
     let covariance = DMatrix::from_fn(m, m, |a, b| s2 * inverse[(a, b)] * scale[a] * scale[b]);
+    let current = shortened(current, observations);
     Some(Fitted {
         model: current,
         rms: (rss / kept).sqrt(),
@@ -458,7 +518,9 @@ impl Fitted {
         let mut jacobian = DMatrix::zeros(values.len(), m);
         let length = self.model.path.length();
         for k in 0..m {
-            let step = self.covariance[(k, k)].sqrt().max(1e-3 * probe_step(self.free[k], 1.0, length));
+            let step = self.covariance[(k, k)]
+                .sqrt()
+                .max(1e-3 * probe_step(self.free[k], 1.0, length));
             let mut by = vec![0.0; m];
             by[k] = step;
             let up = f(&moved(&self.model, &self.free, &by));
@@ -471,7 +533,9 @@ impl Fitted {
             }
         }
         let spread = &jacobian * &self.covariance * jacobian.transpose();
-        let u = (0..values.len()).map(|i| spread[(i, i)].max(0.0).sqrt()).collect();
+        let u = (0..values.len())
+            .map(|i| spread[(i, i)].max(0.0).sqrt())
+            .collect();
         (values, u)
     }
 }
@@ -556,7 +620,10 @@ pub fn rolled(path: &Path, roll: f64) -> Path {
     let pieces = path
         .pieces
         .iter()
-        .map(|p| Piece { bend: p.bend - roll, ..*p })
+        .map(|p| Piece {
+            bend: p.bend - roll,
+            ..*p
+        })
         .collect();
     Path::new(start, pieces)
 }

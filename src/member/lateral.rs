@@ -78,7 +78,13 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     }
     while let Some(f) = stack.pop() {
         for &g in &body.neighbours[f as usize] {
-            if g != NONE && contour[g as usize] == NONE && runs_with_sweep[g as usize] {
+            // sharp edges are not crossed: every side of the section is cut by stations anyway, and
+            // beyond a sharp edge may lie the wall of a hole
+            if g != NONE
+                && contour[g as usize] == NONE
+                && runs_with_sweep[g as usize]
+                && facets.normal[f as usize].dot(&facets.normal[g as usize]) > SHARP
+            {
                 contour[g as usize] = contour[f as usize];
                 stack.push(g);
             }
@@ -111,8 +117,12 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
             }
         }
     }
+    let telling = telling(body, facets);
+    let wanted = |v: &usize| label[*v] != NONE && telling[*v];
+    // a plain box has only its corners, but a few vertices are better than none
+    let enough = (0..body.vertices.len()).filter(wanted).count() >= 8;
     let observations = (0..body.vertices.len())
-        .filter(|&v| label[v] != NONE)
+        .filter(|&v| label[v] != NONE && (!enough || telling[v]))
         .map(|v| Observation {
             vertex: v as u32,
             point: body.vertices[v],
@@ -122,5 +132,40 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
             sharp: sharp[v],
         })
         .collect();
-    Lateral { contour, observations }
+    Lateral {
+        contour,
+        observations,
+    }
+}
+
+/// For each vertex, whether it says more than the facets around it: one in the middle of a flat, or
+/// on the straight line where two flats meet, was put there by whoever cut the flats into smaller
+/// facets, and stands inside the true surface of a bend as the flats do.
+fn telling(body: &Body, facets: &Facets) -> Vec<bool> {
+    // cosine of 0.02 degrees: below any facet step, above the scatter of an exact file's normals
+    const ALIKE: f64 = 1.0 - 6e-8;
+    let mut seen: Vec<[Option<u32>; 3]> = vec![[None; 3]; body.vertices.len()];
+    let mut open = vec![false; body.vertices.len()];
+    for f in 0..body.facets.len() {
+        for k in 0..3 {
+            let v = body.facets[f][k] as usize;
+            if body.neighbours[f][k] == NONE || body.neighbours[f][(k + 2) % 3] == NONE {
+                open[v] = true;
+            }
+            let slots = &mut seen[v];
+            for slot in slots.iter_mut() {
+                match slot {
+                    Some(g) if facets.normal[*g as usize].dot(&facets.normal[f]) > ALIKE => break,
+                    Some(_) => {}
+                    None => {
+                        *slot = Some(f as u32);
+                        break;
+                    }
+                }
+            }
+        }
+    }
+    (0..body.vertices.len())
+        .map(|v| open[v] || seen[v][2].is_some())
+        .collect()
 }

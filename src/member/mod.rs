@@ -4,6 +4,7 @@ pub mod caps;
 pub mod describe;
 pub mod ends;
 pub mod fit;
+pub mod free;
 pub mod holes;
 pub mod lateral;
 pub mod numbers;

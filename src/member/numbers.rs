@@ -33,7 +33,10 @@ impl Numbers {
 
     /// Value under a name.
     pub fn get(&self, key: &str) -> Option<f64> {
-        self.index.get(key).and_then(|&i| self.values.get(i)).copied()
+        self.index
+            .get(key)
+            .and_then(|&i| self.values.get(i))
+            .copied()
     }
 }
 
@@ -73,7 +76,13 @@ pub fn support(contour: &Contour, d: &nalgebra::Vector2<f64>) -> f64 {
         .map(|e| match e {
             Element::Line { a, b, .. } => a.coords.dot(d).max(b.coords.dot(d)),
             Element::Circle { radius } => *radius,
-            Element::Arc { centre, radius, a, b, sense } => {
+            Element::Arc {
+                centre,
+                radius,
+                a,
+                b,
+                sense,
+            } => {
                 let (ra, rb) = (a - centre, b - centre);
                 let within = *sense > 0.0 && ra.perp(d) >= 0.0 && d.perp(&rb) >= 0.0;
                 if within {
@@ -92,7 +101,9 @@ pub fn fibre_end(path: &Path, closing: &Closing, side: f64, near: f64, q: &Pt2) 
         Closing::Planes(planes) => planes
             .iter()
             .map(|p| meets_plane(path, q.x, q.y, &p.point, &p.normal, near))
-            .fold(f64::INFINITY * side, |a, b| if side > 0.0 { a.min(b) } else { a.max(b) }),
+            .fold(f64::INFINITY * side, |a, b| {
+                if side > 0.0 { a.min(b) } else { a.max(b) }
+            }),
         Closing::Saddle(c) => {
             // the fibre's own line against the cylinder, near the end the path is straight enough
             let mut s = near;
@@ -102,7 +113,11 @@ pub fn fibre_end(path: &Path, closing: &Closing, side: f64, near: f64, q: &Pt2) 
                 let d = p - c.point;
                 let across = d - c.axis * d.dot(&c.axis);
                 let speed = across.dot(&f.t) / across.norm().max(1e-12);
-                let speed = if speed * side > -0.05 { -0.05 * side } else { speed };
+                let speed = if speed * side > -0.05 {
+                    -0.05 * side
+                } else {
+                    speed
+                };
                 let step = ((c.radius - across.norm()) / speed).clamp(-c.radius, c.radius);
                 s += step;
                 if step.abs() < 1e-9 {
@@ -119,9 +134,9 @@ pub fn fibre_end(path: &Path, closing: &Closing, side: f64, near: f64, q: &Pt2) 
 /// Where the centreline ends: at the face it meets first, or midway where the end has no plain face.
 pub fn centreline_end(path: &Path, closing: &Closing, side: f64, near: f64) -> f64 {
     match closing {
-        Closing::Planes(p) => p
-            .first()
-            .map_or(near, |p| meets_plane(path, 0.0, 0.0, &p.point, &p.normal, near)),
+        Closing::Planes(p) => p.first().map_or(near, |p| {
+            meets_plane(path, 0.0, 0.0, &p.point, &p.normal, near)
+        }),
         Closing::Saddle(c) => meets_cylinder(path, c, near, side),
         Closing::Other { from, .. } => *from,
         Closing::Open { at } => *at,
@@ -133,15 +148,25 @@ pub fn trimmed(path: &Path, from: f64, to: f64) -> Vec<(usize, f64, f64)> {
     let last = path.pieces.len() - 1;
     (0..=last)
         .filter_map(|i| {
-            let a = if i == 0 { from } else { path.start_of(i).max(from) };
-            let b = if i == last { to } else { path.start_of(i + 1).min(to) };
+            let a = if i == 0 {
+                from
+            } else {
+                path.start_of(i).max(from)
+            };
+            let b = if i == last {
+                to
+            } else {
+                path.start_of(i + 1).min(to)
+            };
             (b > a).then_some((i, a, b))
         })
         .collect()
 }
 
 /// All numbers of a member. `pieces` are the pieces kept between the ends at the nominal model.
-pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize]) -> Numbers {
+///
+/// `integrals` asks for volume, swept area and longest and shortest line too, which cost most.
+pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize], integrals: bool) -> Numbers {
     let mut out = Numbers::default();
     let (area, perimeter, _) = model.profile.moments();
     let (path, g) = centred_path(model);
@@ -150,7 +175,10 @@ pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize]) -> Numbers {
     section_numbers(model, &mut out);
     let closed = setting.closings.is_empty();
     let (from, to) = if closed {
-        (0.0, std::f64::consts::TAU / path.pieces[0].curvature.abs().max(1e-12))
+        (
+            0.0,
+            std::f64::consts::TAU / path.pieces[0].curvature.abs().max(1e-12),
+        )
     } else {
         (
             centreline_end(&path, &setting.closings[0], -1.0, setting.near[0]),
@@ -165,7 +193,9 @@ pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize]) -> Numbers {
     span_numbers(model, &path, &g, pieces, from, to, &mut out);
     if !closed {
         end_numbers(setting, &path, [(a, from), (b, to)], &mut out);
-        fibre_numbers(model, setting, &path, &g, &mut out);
+        if integrals {
+            fibre_numbers(model, setting, &path, &g, &mut out);
+        }
     } else {
         let (_, length, _) = model.profile.moments();
         out.put("volume", area * (to - from));
@@ -194,11 +224,23 @@ fn section_numbers(model: &Model, out: &mut Numbers) {
 
 struct Vec2x(f64, f64);
 
-fn span_numbers(model: &Model, path: &Path, g: &Pt2, pieces: &[usize], from: f64, to: f64, out: &mut Numbers) {
+fn span_numbers(
+    model: &Model,
+    path: &Path,
+    g: &Pt2,
+    pieces: &[usize],
+    from: f64,
+    to: f64,
+    out: &mut Numbers,
+) {
     let mut before: Option<Vec3> = None;
     for (k, &i) in pieces.iter().enumerate() {
         let a = if k == 0 { from } else { path.start_of(i) };
-        let b = if k + 1 == pieces.len() { to } else { path.start_of(i + 1) };
+        let b = if k + 1 == pieces.len() {
+            to
+        } else {
+            path.start_of(i + 1)
+        };
         let piece = tidy(&path.pieces[i]);
         out.put(format!("span{k}.length"), b - a);
         if piece.curvature == 0.0 {
@@ -208,8 +250,14 @@ fn span_numbers(model: &Model, path: &Path, g: &Pt2, pieces: &[usize], from: f64
             let (c, t) = (piece.curvature, piece.torsion);
             let total = c * c + t * t;
             out.put(format!("span{k}.helix_radius"), c / total);
-            out.put(format!("span{k}.pitch"), std::f64::consts::TAU * t.abs() / total);
-            out.put(format!("span{k}.turns"), (b - a) * total.sqrt() / std::f64::consts::TAU);
+            out.put(
+                format!("span{k}.pitch"),
+                std::f64::consts::TAU * t.abs() / total,
+            );
+            out.put(
+                format!("span{k}.turns"),
+                (b - a) * total.sqrt() / std::f64::consts::TAU,
+            );
             continue;
         }
         let radius = 1.0 / piece.curvature;
@@ -217,7 +265,10 @@ fn span_numbers(model: &Model, path: &Path, g: &Pt2, pieces: &[usize], from: f64
         out.put(format!("span{k}.curvature"), piece.curvature);
         out.put(format!("span{k}.radius"), radius);
         out.put(format!("span{k}.angle"), angle.to_degrees());
-        out.put(format!("span{k}.rise"), radius * (1.0 - (0.5 * angle).cos()));
+        out.put(
+            format!("span{k}.rise"),
+            radius * (1.0 - (0.5 * angle).cos()),
+        );
         let towards = unit(piece.bend + std::f64::consts::FRAC_PI_2);
         // centre direction in section axes is (−sin b, cos b)
         let outer = &model.profile.contours[0];
@@ -237,7 +288,12 @@ fn span_numbers(model: &Model, path: &Path, g: &Pt2, pieces: &[usize], from: f64
     }
 }
 
-fn end_numbers(setting: &Setting, path: &Path, at: [(super::path::Frame, f64); 2], out: &mut Numbers) {
+fn end_numbers(
+    setting: &Setting,
+    path: &Path,
+    at: [(super::path::Frame, f64); 2],
+    out: &mut Numbers,
+) {
     let _ = path;
     for (e, side) in [(0usize, -1.0), (1, 1.0)] {
         let f = at[e].0;
@@ -247,16 +303,25 @@ fn end_numbers(setting: &Setting, path: &Path, at: [(super::path::Frame, f64); 2
                 for (j, p) in planes.iter().enumerate() {
                     let n = &p.normal;
                     let (nw, nh, nt) = (n.dot(&f.w), n.dot(&f.h), n.dot(&t));
-                    out.put(format!("end{e}.cut{j}.off"), nw.hypot(nh).atan2(nt).to_degrees());
+                    out.put(
+                        format!("end{e}.cut{j}.off"),
+                        nw.hypot(nh).atan2(nt).to_degrees(),
+                    );
                     out.put(format!("end{e}.cut{j}.tilt_w"), nw.atan2(nt).to_degrees());
                     out.put(format!("end{e}.cut{j}.tilt_h"), nh.atan2(nt).to_degrees());
                     out.put(format!("end{e}.cut{j}.lean"), nh.atan2(nw).to_degrees());
-                    out.put(format!("end{e}.cut{j}.along"), (p.point - f.point).dot(n) / nt);
+                    out.put(
+                        format!("end{e}.cut{j}.along"),
+                        (p.point - f.point).dot(n) / nt,
+                    );
                 }
             }
             Closing::Saddle(c) => {
                 let cross = f.t.cross(&c.axis);
-                out.put(format!("end{e}.angle"), cross.norm().atan2(f.t.dot(&c.axis).abs()).to_degrees());
+                out.put(
+                    format!("end{e}.angle"),
+                    cross.norm().atan2(f.t.dot(&c.axis).abs()).to_degrees(),
+                );
                 let offset = (c.point - f.point).dot(&cross) / cross.norm().max(1e-12);
                 out.put(format!("end{e}.offset"), offset.abs());
             }
@@ -284,11 +349,29 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
             })
             .sum()
     };
+    let plain = setting
+        .closings
+        .iter()
+        .all(|c| matches!(c, Closing::Planes(p) if p.len() == 1));
     let (mut volume, mut lateral) = (0.0, 0.0);
     let (mut longest, mut shortest) = (f64::NEG_INFINITY, f64::INFINITY);
     for (i, contour) in model.profile.contours.iter().enumerate() {
-        let size = support(contour, &nalgebra::Vector2::x()) + support(contour, &-nalgebra::Vector2::x());
-        let points: Vec<Pt2> = contour.points(1e-4 * size).iter().map(|p| p - g.coords).collect();
+        let size =
+            support(contour, &nalgebra::Vector2::x()) + support(contour, &-nalgebra::Vector2::x());
+        let sag = if plain { 1e-4 } else { 1e-3 };
+        // where lines of the surface end at a ridge or a curve, straight sides are sampled too
+        let every = if plain && path.pieces.iter().all(|p| p.curvature == 0.0) { 1 } else { 24 };
+        let corners: Vec<Pt2> = contour
+            .points(sag * size)
+            .iter()
+            .map(|p| p - g.coords)
+            .collect();
+        let mut points: Vec<Pt2> = Vec::with_capacity(corners.len() * 2);
+        for k in 0..corners.len() {
+            let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
+            let parts = (((b - a).norm() / size * every as f64).ceil() as usize).max(1);
+            points.extend((0..parts).map(|j| a + (b - a) * (j as f64 / parts as f64)));
+        }
         let lengths: Vec<f64> = points.iter().map(length).collect();
         let (exact_area, exact_length, _) = contour.moments();
         let n = points.len();
@@ -303,7 +386,24 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
                 Pt2::from(b.coords * 0.5),
             ];
             polygon += 0.5 * twice;
-            sum += 0.5 * twice * mids.iter().map(&length).sum::<f64>() / 3.0;
+            if plain {
+                sum += 0.5 * twice * mids.iter().map(&length).sum::<f64>() / 3.0;
+            } else {
+                // a ridge between two faces is no quadratic: cut the fan triangle small
+                const FINE: usize = 12;
+                let mut total = 0.0;
+                for i in 0..FINE {
+                    for j in 0..FINE - i {
+                        let at =
+                            |x: f64, y: f64| Pt2::from((a.coords * x + b.coords * y) / FINE as f64);
+                        total += length(&at(i as f64 + 1.0 / 3.0, j as f64 + 1.0 / 3.0));
+                        if i + j + 1 < FINE {
+                            total += length(&at(i as f64 + 2.0 / 3.0, j as f64 + 2.0 / 3.0));
+                        }
+                    }
+                }
+                sum += 0.5 * twice * total / (FINE * FINE) as f64;
+            }
             let side = (b - a).norm();
             outline += side;
             skin += side * 0.5 * (lengths[k] + lengths[(k + 1) % n]);

@@ -13,7 +13,14 @@ fn turned_profile(profile: &Profile, angle: f64) -> Profile {
         .iter()
         .map(|c| match c {
             Contour::Circle { .. } => c.clone(),
-            Contour::Sides(s) => Contour::Sides(s.iter().map(|s| Side { normal: s.normal + angle, ..*s }).collect()),
+            Contour::Sides(s) => Contour::Sides(
+                s.iter()
+                    .map(|s| Side {
+                        normal: s.normal + angle,
+                        ..*s
+                    })
+                    .collect(),
+            ),
         })
         .collect();
     Profile { contours }
@@ -34,13 +41,23 @@ pub fn turned(model: &Model, quarters: i32) -> Model {
 /// The model read from its other end; the height axis stays, the width axis changes sign.
 pub fn reversed(model: &Model) -> Model {
     let end = model.path.at(model.path.length());
-    let start = Frame { point: end.point, w: -end.w, h: end.h, t: -end.t };
+    let start = Frame {
+        point: end.point,
+        w: -end.w,
+        h: end.h,
+        t: -end.t,
+    };
     let pieces: Vec<Piece> = model
         .path
         .pieces
         .iter()
         .rev()
-        .map(|p| tidy(&Piece { bend: -p.bend, ..*p }))
+        .map(|p| {
+            tidy(&Piece {
+                bend: -p.bend,
+                ..*p
+            })
+        })
         .collect();
     let contours = model
         .profile
@@ -55,7 +72,11 @@ pub fn reversed(model: &Model) -> Model {
                     (0..n)
                         .map(|j| {
                             let side = s[n - 1 - j];
-                            Side { normal: PI - side.normal, corner: s[(2 * n - 2 - j) % n].corner, ..side }
+                            Side {
+                                normal: PI - side.normal,
+                                corner: s[(2 * n - 2 - j) % n].corner,
+                                ..side
+                            }
                         })
                         .collect(),
                 )
@@ -67,6 +88,9 @@ pub fn reversed(model: &Model) -> Model {
         path: Path::new(start, pieces),
         profile: Profile { contours },
         stretch: model.stretch.iter().rev().copied().collect(),
-        stretched_between: [total - model.stretched_between[1], total - model.stretched_between[0]],
+        stretched_between: [
+            total - model.stretched_between[1],
+            total - model.stretched_between[0],
+        ],
     }
 }

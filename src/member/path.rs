@@ -85,7 +85,8 @@ pub fn carry(f: &Frame, piece: &Piece, s: f64) -> Frame {
     // ∫ exp(u ω) t du = s·along + across·sin/ω + (axis × across)·(1 − cos)/ω
     let half = 0.5 * angle;
     let one_minus_cos = 2.0 * half.sin() * half.sin();
-    let shift = along * s + across * (angle.sin() / rate) + axis.cross(&across) * (one_minus_cos / rate);
+    let shift =
+        along * s + across * (angle.sin() / rate) + axis.cross(&across) * (one_minus_cos / rate);
     Frame {
         point: f.point + shift,
         w: turn * f.w,
@@ -210,7 +211,12 @@ impl Path {
             l.s += self.starts[i];
             if l.s < self.starts[i] && i > 0 {
                 // the joint plane is shared: on the boundary either side gives the same answer
-                let mut m = local(&self.frames[i - 1], &self.pieces[i - 1], p, self.starts[i] - self.starts[i - 1]);
+                let mut m = local(
+                    &self.frames[i - 1],
+                    &self.pieces[i - 1],
+                    p,
+                    self.starts[i] - self.starts[i - 1],
+                );
                 m.s += self.starts[i - 1];
                 if m.s <= self.starts[i] {
                     i -= 1;
@@ -254,9 +260,19 @@ mod tests {
             start(),
             vec![
                 Piece::straight(100.0),
-                Piece { length: 300.0, curvature: 1.0 / 120.0, bend: 0.4, torsion: 0.0 },
+                Piece {
+                    length: 300.0,
+                    curvature: 1.0 / 120.0,
+                    bend: 0.4,
+                    torsion: 0.0,
+                },
                 Piece::straight(50.0),
-                Piece { length: 500.0, curvature: 1.0 / 200.0, bend: -2.0, torsion: 1.0 / 900.0 },
+                Piece {
+                    length: 500.0,
+                    curvature: 1.0 / 200.0,
+                    bend: -2.0,
+                    torsion: 1.0 / 900.0,
+                },
             ],
         );
         for k in 0..95 {
@@ -265,13 +281,21 @@ mod tests {
             let p = f.point + f.w * 11.0 - f.h * 7.0;
             let (l, _) = path.local(&p, s + 9.0);
             assert!((l.s - s).abs() < 1e-7, "s {s}: {l:?}");
-            assert!((l.x - 11.0).abs() < 1e-7 && (l.y + 7.0).abs() < 1e-7, "s {s}: {l:?}");
+            assert!(
+                (l.x - 11.0).abs() < 1e-7 && (l.y + 7.0).abs() < 1e-7,
+                "s {s}: {l:?}"
+            );
         }
     }
 
     #[test]
     fn an_arc_returns_after_a_full_turn() {
-        let piece = Piece { length: 0.0, curvature: 1.0 / 80.0, bend: 1.0, torsion: 0.0 };
+        let piece = Piece {
+            length: 0.0,
+            curvature: 1.0 / 80.0,
+            bend: 1.0,
+            torsion: 0.0,
+        };
         let f = carry(&start(), &piece, std::f64::consts::TAU * 80.0);
         assert!((f.point - start().point).norm() < 1e-9 && (f.t - Vec3::z()).norm() < 1e-12);
     }

@@ -67,15 +67,29 @@ impl Element {
             Element::Line { a, b, n } => {
                 let d = b - a;
                 let l = d.norm_squared();
-                let u = if l > 0.0 { ((p - a).dot(&d) / l).clamp(0.0, 1.0) } else { 0.0 };
+                let u = if l > 0.0 {
+                    ((p - a).dot(&d) / l).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                };
                 ((p - (a + d * u)).norm(), (p - a).dot(&n))
             }
-            Element::Arc { centre, radius, a, b, sense } => {
+            Element::Arc {
+                centre,
+                radius,
+                a,
+                b,
+                sense,
+            } => {
                 let v = p - centre;
                 let (ra, rb) = (a - centre, b - centre);
                 let within = sense * ra.perp(&v) >= 0.0 && sense * v.perp(&rb) >= 0.0;
                 let signed = sense * (v.norm() - radius);
-                let away = if within { signed.abs() } else { (p - a).norm().min((p - b).norm()) };
+                let away = if within {
+                    signed.abs()
+                } else {
+                    (p - a).norm().min((p - b).norm())
+                };
                 (away, signed)
             }
             Element::Circle { radius } => {
@@ -97,7 +111,13 @@ impl Element {
                 let (twice, moment) = chord(&a, &b);
                 (twice, (b - a).norm(), moment)
             }
-            Element::Arc { centre, radius, a, b, sense } => {
+            Element::Arc {
+                centre,
+                radius,
+                a,
+                b,
+                sense,
+            } => {
                 let (mut twice, mut moment) = chord(&a, &b);
                 let (ra, rb) = (a - centre, b - centre);
                 let angle = ra.perp(&rb).atan2(ra.dot(&rb)).abs();
@@ -105,7 +125,8 @@ impl Element {
                 let mid = ra + rb;
                 if segment != 0.0 && mid.norm() > 0.0 {
                     // centroid of a circular segment: 4 r sin³(φ/2) / (3 (φ − sin φ)) from the centre
-                    let far = 4.0 * radius * (0.5 * angle).sin().powi(3) / (3.0 * (angle - angle.sin()));
+                    let far =
+                        4.0 * radius * (0.5 * angle).sin().powi(3) / (3.0 * (angle - angle.sin()));
                     twice += 2.0 * segment;
                     moment += 6.0 * segment * (centre.coords + mid.normalize() * far);
                 }
@@ -130,7 +151,10 @@ pub fn meet(n0: Vec2, d0: f64, n1: Vec2, d1: f64) -> Option<Pt2> {
     if det.abs() < 1e-9 {
         return None;
     }
-    Some(Pt2::new((d0 * n1.y - d1 * n0.y) / det, (d1 * n0.x - d0 * n1.x) / det))
+    Some(Pt2::new(
+        (d0 * n1.y - d1 * n0.y) / det,
+        (d1 * n0.x - d0 * n1.x) / det,
+    ))
 }
 
 impl Contour {
@@ -152,15 +176,31 @@ impl Contour {
             let Some(centre) = meet(n0, s.offset - sense * r, n1, next.offset - sense * r) else {
                 return Vec::new();
             };
-            corners.push((centre + n0 * (sense * r), centre + n1 * (sense * r), centre, r, sense));
+            corners.push((
+                centre + n0 * (sense * r),
+                centre + n1 * (sense * r),
+                centre,
+                r,
+                sense,
+            ));
         }
         let mut elements = Vec::with_capacity(2 * count);
         for j in 0..count {
             let before = corners[(j + count - 1) % count];
             let (a, b, centre, radius, sense) = corners[j];
-            elements.push(Element::Line { a: before.1, b: a, n: unit(sides[j].normal) });
+            elements.push(Element::Line {
+                a: before.1,
+                b: a,
+                n: unit(sides[j].normal),
+            });
             if radius > 0.0 {
-                elements.push(Element::Arc { centre, radius, a, b, sense });
+                elements.push(Element::Arc {
+                    centre,
+                    radius,
+                    a,
+                    b,
+                    sense,
+                });
             }
         }
         elements
@@ -176,7 +216,11 @@ impl Contour {
             moment += m;
         }
         let area = 0.5 * twice;
-        let centroid = if twice != 0.0 { Pt2::from(moment / (3.0 * twice)) } else { Pt2::origin() };
+        let centroid = if twice != 0.0 {
+            Pt2::from(moment / (3.0 * twice))
+        } else {
+            Pt2::origin()
+        };
         (area, length, centroid)
     }
 
@@ -189,12 +233,20 @@ impl Contour {
                     out.push(a);
                     continue;
                 }
-                Element::Arc { centre, radius, a, b, sense } => {
+                Element::Arc {
+                    centre,
+                    radius,
+                    a,
+                    b,
+                    sense,
+                } => {
                     let (ra, rb) = (a - centre, b - centre);
                     let angle = ra.perp(&rb).atan2(ra.dot(&rb));
                     (centre, radius, ra.y.atan2(ra.x), angle, sense)
                 }
-                Element::Circle { radius } => (Pt2::origin(), radius, 0.0, std::f64::consts::TAU, 1.0),
+                Element::Circle { radius } => {
+                    (Pt2::origin(), radius, 0.0, std::f64::consts::TAU, 1.0)
+                }
             };
             let _ = sense;
             let step = 2.0 * (1.0 - (sag / radius).min(0.5)).acos();
@@ -225,7 +277,15 @@ impl Profile {
             length += l;
             moment += sign * a * g.coords;
         }
-        (area, length, if area != 0.0 { Pt2::from(moment / area) } else { Pt2::origin() })
+        (
+            area,
+            length,
+            if area != 0.0 {
+                Pt2::from(moment / area)
+            } else {
+                Pt2::origin()
+            },
+        )
     }
 }
 
@@ -257,7 +317,11 @@ mod tests {
     #[test]
     fn an_angle_with_a_root_radius_has_its_area() {
         // legs 50 x 40 x 5, root radius 6: area 5·(50 + 40 − 5) + (1 − π/4)·36
-        let side = |normal: f64, offset: f64, corner: f64| Side { normal, offset, corner };
+        let side = |normal: f64, offset: f64, corner: f64| Side {
+            normal,
+            offset,
+            corner,
+        };
         let c = Contour::Sides(vec![
             side(-FRAC_PI_2, 0.0, 0.0),
             side(0.0, 50.0, 0.0),
@@ -267,6 +331,9 @@ mod tests {
             side(PI, 0.0, 0.0),
         ]);
         let (area, ..) = c.moments();
-        assert!((area - (425.0 + (1.0 - PI / 4.0) * 36.0)).abs() < 1e-9, "{area}");
+        assert!(
+            (area - (425.0 + (1.0 - PI / 4.0) * 36.0)).abs() < 1e-9,
+            "{area}"
+        );
     }
 }

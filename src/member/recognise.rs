@@ -34,8 +34,18 @@ fn wrap(angle: f64, period: f64) -> f64 {
 }
 
 /// The polygon of a chain, anticlockwise, neighbouring chords within `same` radians joined.
-fn runs(chain: &Chain, facets: &Facets, station: &Station, w: &Vec3, h: &Vec3, outer: bool, same: f64) -> Vec<Run> {
-    let flat = |p: &crate::geometry::Pt3| Pt2::new((p - station.centre).dot(w), (p - station.centre).dot(h));
+fn runs(
+    chain: &Chain,
+    facets: &Facets,
+    station: &Station,
+    w: &Vec3,
+    h: &Vec3,
+    outer: bool,
+    same: f64,
+) -> Vec<Run> {
+    let flat = |p: &crate::geometry::Pt3| {
+        Pt2::new((p - station.centre).dot(w), (p - station.centre).dot(h))
+    };
     let total = chain.length();
     let mut pieces: Vec<Run> = chain
         .chords
@@ -48,9 +58,19 @@ fn runs(chain: &Chain, facets: &Facets, station: &Station, w: &Vec3, h: &Vec3, o
             (length > 1e-9 * total && n2.norm() > 0.3).then(|| {
                 let normal = n2.y.atan2(n2.x);
                 if outer {
-                    Run { from, to, normal, length }
+                    Run {
+                        from,
+                        to,
+                        normal,
+                        length,
+                    }
                 } else {
-                    Run { from: to, to: from, normal: wrap(normal + PI, TAU), length }
+                    Run {
+                        from: to,
+                        to: from,
+                        normal: wrap(normal + PI, TAU),
+                        length,
+                    }
                 }
             })
         })
@@ -98,8 +118,14 @@ fn as_circle(runs: &[Run]) -> Option<f64> {
     }
     let centre = Pt2::from(moment / (3.0 * area));
     let mean = runs.iter().map(|r| (r.from - centre).norm()).sum::<f64>() / runs.len() as f64;
-    let far = runs.iter().map(|r| (r.from - centre).norm()).fold(0.0, f64::max);
-    let near = runs.iter().map(|r| (r.from - centre).norm()).fold(f64::INFINITY, f64::min);
+    let far = runs
+        .iter()
+        .map(|r| (r.from - centre).norm())
+        .fold(0.0, f64::max);
+    let near = runs
+        .iter()
+        .map(|r| (r.from - centre).norm())
+        .fold(f64::INFINITY, f64::min);
     let turn = (0..runs.len())
         .map(|i| wrap(runs[(i + 1) % runs.len()].normal - runs[i].normal, TAU).abs())
         .fold(0.0, f64::max);
@@ -113,8 +139,11 @@ fn as_circle(runs: &[Run]) -> Option<f64> {
 /// Sides at right angles to each other with corners between, if the runs are that.
 fn as_sides(runs: &[Run], zero: f64, square: f64) -> Option<Vec<Side>> {
     let total: f64 = runs.iter().map(|r| r.length).sum();
-    let is_side = |r: &Run| wrap(r.normal - zero, FRAC_PI_2).abs() < square && r.length > 0.01 * total;
-    let first = (0..runs.len()).filter(|&i| is_side(&runs[i])).max_by(|&i, &j| runs[i].length.total_cmp(&runs[j].length))?;
+    let is_side =
+        |r: &Run| wrap(r.normal - zero, FRAC_PI_2).abs() < square && r.length > 0.01 * total;
+    let first = (0..runs.len())
+        .filter(|&i| is_side(&runs[i]))
+        .max_by(|&i, &j| runs[i].length.total_cmp(&runs[j].length))?;
     let n = runs.len();
     let quarter = |r: &Run| ((r.normal - zero) / FRAC_PI_2).round() * FRAC_PI_2;
     let mut sides: Vec<(Side, Pt2, Pt2)> = Vec::new();
@@ -147,7 +176,11 @@ fn as_sides(runs: &[Run], zero: f64, square: f64) -> Option<Vec<Side>> {
         }
         between = 0;
         sides.push((
-            Side { normal, offset: mid.coords.dot(&direction), corner: 0.0 },
+            Side {
+                normal,
+                offset: mid.coords.dot(&direction),
+                corner: 0.0,
+            },
             r.from,
             r.to,
         ));
@@ -168,15 +201,21 @@ fn as_sides(runs: &[Run], zero: f64, square: f64) -> Option<Vec<Side>> {
         if rounded[j] > 0 {
             // tangent lengths on both sides of the corner equal its radius at a right angle
             let gap = sides[next].1 - sides[j].2;
-            let (u, v) = (super::profile::unit(sides[j].0.normal), super::profile::unit(sides[next].0.normal));
+            let (u, v) = (
+                super::profile::unit(sides[j].0.normal),
+                super::profile::unit(sides[next].0.normal),
+            );
             sides[j].0.corner = 0.5 * (gap.dot(&u).abs() + gap.dot(&v).abs());
         }
     }
     let mut sides: Vec<Side> = sides.into_iter().map(|s| s.0).collect();
     for convex in [true, false] {
         // corners of one sense are rolled by one tool: start them alike, the fit moves them together
-        let sense = |j: usize| (wrap(sides[(j + 1) % count].normal - sides[j].normal, TAU) > 0.0) == convex;
-        let alike: Vec<usize> = (0..count).filter(|&j| sides[j].corner > 0.0 && sense(j)).collect();
+        let sense =
+            |j: usize| (wrap(sides[(j + 1) % count].normal - sides[j].normal, TAU) > 0.0) == convex;
+        let alike: Vec<usize> = (0..count)
+            .filter(|&j| sides[j].corner > 0.0 && sense(j))
+            .collect();
         let mean = alike.iter().map(|&j| sides[j].corner).sum::<f64>() / alike.len().max(1) as f64;
         for j in alike {
             sides[j].corner = mean;
@@ -224,9 +263,15 @@ pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
             let mut contours = vec![Contour::Circle { radius }];
             for c in &station.contours[1..] {
                 let inner = runs(c, facets, station, &u, &v, false, same);
-                contours.push(Contour::Circle { radius: as_circle(&inner)? });
+                contours.push(Contour::Circle {
+                    radius: as_circle(&inner)?,
+                });
             }
-            return Some(Guess { profile: Profile { contours }, w: u, h: v });
+            return Some(Guess {
+                profile: Profile { contours },
+                w: u,
+                h: v,
+            });
         }
         let zero = outer
             .iter()
@@ -240,7 +285,10 @@ pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
             })
             .max_by(|a, b| (a.0 + a.1.length).total_cmp(&(b.0 + b.1.length)))
             .map(|(_, r)| r.normal)?;
-        let (w, h) = (u * zero.cos() + v * zero.sin(), v * zero.cos() - u * zero.sin());
+        let (w, h) = (
+            u * zero.cos() + v * zero.sin(),
+            v * zero.cos() - u * zero.sin(),
+        );
         let attempt = |sides_of: &dyn Fn(&[Run]) -> Option<Vec<Side>>| -> Option<Guess> {
             let mut contours = Vec::new();
             for (i, c) in station.contours.iter().enumerate() {
@@ -253,9 +301,14 @@ pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
                 }
                 contours.push(Contour::Sides(sides_of(&polygon)?));
             }
-            Some(Guess { profile: Profile { contours }, w, h })
+            Some(Guess {
+                profile: Profile { contours },
+                w,
+                h,
+            })
         };
-        if let Some(guess) = attempt(&|r| as_sides(r, 0.0, square)).or_else(|| attempt(&as_polygon)) {
+        if let Some(guess) = attempt(&|r| as_sides(r, 0.0, square)).or_else(|| attempt(&as_polygon))
+        {
             return Some(guess);
         }
     }

@@ -2,8 +2,6 @@
 
 use super::ends::Cylinder;
 use super::path::Path;
-use super::track::Facets;
-use crate::body::Body;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
 
 /// Distances of points from a cylinder given as (axis tilt a, b; axis offset a, b; radius) in the
@@ -35,7 +33,10 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
             let (mut up, mut down) = (x, x);
             up[k] += step[k];
             down[k] -= step[k];
-            let (a, b) = (distances(points, &base, &up), distances(points, &base, &down));
+            let (a, b) = (
+                distances(points, &base, &up),
+                distances(points, &base, &down),
+            );
             for i in 0..points.len() {
                 j[(i, k)] = (a[i] - b[i]) / (2.0 * step[k]);
             }
@@ -52,7 +53,9 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
                 damped[(k, k)] *= 1.0 + damping;
                 damped[(k, k)] += 1e-14;
             }
-            let by = damped.cholesky()?.solve(&-nalgebra::SVector::<f64, 5>::from_fn(|k, _| g[k]));
+            let by = damped
+                .cholesky()?
+                .solve(&-nalgebra::SVector::<f64, 5>::from_fn(|k, _| g[k]));
             let next: [f64; 5] = std::array::from_fn(|k| x[k] + by[k]);
             let rr = distances(points, &base, &next);
             let after = cost(&rr);
@@ -78,31 +81,29 @@ fn refine(points: &[Pt3], base: (Pt3, Vec3, Vec3, Vec3), radius: f64) -> Option<
             point: o + u * x[2] + v * x[3],
             axis: (axis + u * x[0] + v * x[1]).normalize(),
             radius: x[4].abs(),
-            plus_minus: 2.0 * rms * inverse[(4, 4)].max(0.0).sqrt() * (n / (n - 5.0).max(1.0)).sqrt(),
+            plus_minus: 2.0
+                * rms
+                * inverse[(4, 4)].max(0.0).sqrt()
+                * (n / (n - 5.0).max(1.0)).sqrt(),
         },
         rms,
     ))
 }
 
-/// The cylinder through the vertices of an end's faces, when they all lie on one.
+/// The cylinder through the vertices of an end, when they all lie on one.
 /// `side` is −1 at the start of the path and +1 at its far end.
 pub fn cylinder_through(
-    body: &Body,
-    facets: &Facets,
-    run: &[u32],
+    points: &[Pt3],
+    quantum: f64,
     path: &Path,
     side: f64,
     tolerance: f64,
 ) -> Option<Cylinder> {
-    let _ = facets;
-    let mut vertices: Vec<u32> = run.iter().flat_map(|&f| body.facets[f as usize]).collect();
-    vertices.sort_unstable();
-    vertices.dedup();
-    let points: Vec<Pt3> = vertices.iter().map(|&v| body.vertices[v as usize]).collect();
     if points.len() < 8 {
         return None;
     }
-    let mean = Pt3::from(points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len() as f64);
+    let mean =
+        Pt3::from(points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len() as f64);
     let end = path.at(if side < 0.0 { 0.0 } else { path.length() });
     let (a, b) = perpendicular_pair(&end.t);
     let size = points.iter().map(|p| (p - mean).norm()).fold(0.0, f64::max);
@@ -114,7 +115,7 @@ pub fn cylinder_through(
             let (u, v) = perpendicular_pair(&axis);
             for radius in [0.6 * size, 1.5 * size, 4.0 * size] {
                 let centre = mean + end.t * side * radius;
-                if let Some((c, rms)) = refine(&points, (centre, u, v, axis), radius)
+                if let Some((c, rms)) = refine(points, (centre, u, v, axis), radius)
                     && c.radius < 200.0 * size
                     && best.as_ref().is_none_or(|(_, r)| rms < *r)
                 {
@@ -129,6 +130,6 @@ pub fn cylinder_through(
     }
     let d = mean - cylinder.point;
     cylinder.point += cylinder.axis * d.dot(&cylinder.axis);
-    cylinder.plus_minus = cylinder.plus_minus.max(body.quantum);
+    cylinder.plus_minus = cylinder.plus_minus.max(quantum);
     Some(cylinder)
 }

@@ -31,21 +31,41 @@ struct Fit {
 fn fit_straight(tangents: &[Vec3], from: usize, to: usize) -> Fit {
     let mean: Vec3 = tangents[from..=to].iter().sum::<Vec3>().normalize();
     Fit {
-        stretch: Stretch { from, to, rate: 0.0, axis: Vec3::zeros(), lean: 0.0 },
-        square_error: tangents[from..=to].iter().map(|t| (t - mean).norm_squared()).sum(),
+        stretch: Stretch {
+            from,
+            to,
+            rate: 0.0,
+            axis: Vec3::zeros(),
+            lean: 0.0,
+        },
+        square_error: tangents[from..=to]
+            .iter()
+            .map(|t| (t - mean).norm_squared())
+            .sum(),
     }
 }
 
 /// Steady turning about a fixed axis; `twisted` allows the tangent to lean along the axis (helix).
-fn fit_turn(tangents: &[Vec3], walked: &[f64], from: usize, to: usize, twisted: bool) -> Option<Fit> {
+fn fit_turn(
+    tangents: &[Vec3],
+    walked: &[f64],
+    from: usize,
+    to: usize,
+    twisted: bool,
+) -> Option<Fit> {
     let t = &tangents[from..=to];
     let n = t.len();
     if n < 3 {
         return None;
     }
     // the plane the tangents lie in: least variance about their mean (helix) or about the origin (arc)
-    let mean = if twisted { t.iter().sum::<Vec3>() / n as f64 } else { Vec3::zeros() };
-    let scatter: nalgebra::Matrix3<f64> = t.iter().map(|v| (v - mean) * (v - mean).transpose()).sum();
+    let mean = if twisted {
+        t.iter().sum::<Vec3>() / n as f64
+    } else {
+        Vec3::zeros()
+    };
+    let scatter: nalgebra::Matrix3<f64> =
+        t.iter().map(|v| (v - mean) * (v - mean).transpose()).sum();
     let eigen = nalgebra::SymmetricEigen::new(scatter);
     let mut axis: Vec3 = eigen.eigenvectors.column(eigen.eigenvalues.imin()).into();
     let sense: f64 = (1..n).map(|k| t[k - 1].cross(&t[k]).dot(&axis)).sum();
@@ -59,13 +79,21 @@ fn fit_turn(tangents: &[Vec3], walked: &[f64], from: usize, to: usize, twisted: 
     let mut previous = 0.0;
     for x in t {
         let a = x.dot(&v).atan2(x.dot(&u));
-        previous += (a - previous) - std::f64::consts::TAU * ((a - previous) / std::f64::consts::TAU).round();
+        previous += (a - previous)
+            - std::f64::consts::TAU * ((a - previous) / std::f64::consts::TAU).round();
         angles.push(previous);
     }
     let s = &walked[from..=to];
-    let (ms, ma) = (s.iter().sum::<f64>() / n as f64, angles.iter().sum::<f64>() / n as f64);
+    let (ms, ma) = (
+        s.iter().sum::<f64>() / n as f64,
+        angles.iter().sum::<f64>() / n as f64,
+    );
     let ss: f64 = s.iter().map(|x| (x - ms).powi(2)).sum();
-    let sa: f64 = s.iter().zip(&angles).map(|(x, a)| (x - ms) * (a - ma)).sum();
+    let sa: f64 = s
+        .iter()
+        .zip(&angles)
+        .map(|(x, a)| (x - ms) * (a - ma))
+        .sum();
     if ss <= 0.0 {
         return None;
     }
@@ -77,7 +105,13 @@ fn fit_turn(tangents: &[Vec3], walked: &[f64], from: usize, to: usize, twisted: 
         square_error += (t[k].dot(&axis) - lean).powi(2);
     }
     (rate > 0.0).then_some(Fit {
-        stretch: Stretch { from, to, rate, axis, lean },
+        stretch: Stretch {
+            from,
+            to,
+            rate,
+            axis,
+            lean,
+        },
         square_error,
     })
 }
@@ -105,12 +139,15 @@ pub fn stretches(track: &Track, stair: f64) -> Vec<Stretch> {
                 }
             };
             consider(straight, scatter, PRICE);
-            if let Some(turn) = fit_turn(&tangents, &walked, i, j, false) {
+            // a bend turns by more than its own stairs
+            if let Some(turn) = fit_turn(&tangents, &walked, i, j, false)
+                && turn.stretch.rate * (walked[j] - walked[i]) > 2.0 * stair
+            {
                 consider(turn, stair, 1.2 * PRICE);
             }
             if j >= i + 8
                 && let Some(turn) = fit_turn(&tangents, &walked, i, j, true)
-                && turn.stretch.lean.abs() > 0.01
+                && (0.01..0.9).contains(&turn.stretch.lean.abs())
                 && turn.stretch.rate * (walked[j] - walked[i]) > 1.5
             {
                 consider(turn, stair, 1.6 * PRICE);
@@ -131,21 +168,59 @@ pub fn stretches(track: &Track, stair: f64) -> Vec<Stretch> {
     out
 }
 
+/// Mean tangent of a straight stretch.
+fn tangent_of(track: &Track, s: &Stretch) -> Vec3 {
+    track.stations[s.from..=s.to]
+        .iter()
+        .map(|x| x.tangent)
+        .sum::<Vec3>()
+        .normalize()
+}
+
+/// True when two neighbouring stretches meet at more than an angle, radians.
+fn kinked(track: &Track, a: &Stretch, b: &Stretch, angle: f64) -> bool {
+    let end = if a.rate == 0.0 {
+        tangent_of(track, a)
+    } else {
+        track.stations[a.to].tangent
+    };
+    let begin = if b.rate == 0.0 {
+        tangent_of(track, b)
+    } else {
+        track.stations[b.from].tangent
+    };
+    let both_straight = a.rate == 0.0 && b.rate == 0.0;
+    end.angle(&begin) > if both_straight { 2e-3 } else { 2.0 * angle }
+}
+
+/// The piece that turns the travel of `frame` into `to` over `length`.
+fn turning(frame: &Frame, to: &Vec3, length: f64) -> Piece {
+    let across = to - frame.t * to.dot(&frame.t);
+    let Some(c) = across.try_normalize(1e-12) else {
+        return Piece::straight(length);
+    };
+    Piece {
+        length,
+        curvature: frame.t.angle(to) / length,
+        bend: (-c.dot(&frame.w)).atan2(c.dot(&frame.h)),
+        torsion: 0.0,
+    }
+}
+
 /// A first path along the stretches, starting at the first station with the given section axes there.
-pub fn first_path(track: &Track, stretches: &[Stretch], start: Frame) -> Path {
+/// Where two stretches meet at an angle, the bend fell between two stations: an arc is put there.
+pub fn first_path(track: &Track, stretches: &[Stretch], start: Frame, stair: f64) -> Path {
+    const KINK: f64 = 2e-3;
     let stations = &track.stations;
-    let mut pieces = Vec::new();
+    let mut pieces: Vec<Piece> = Vec::new();
     let mut frame = start;
+    let mut begin = stations[0].walked;
     for (k, s) in stretches.iter().enumerate() {
-        let begin = if k == 0 {
-            stations[s.from].walked
-        } else {
-            0.5 * (stations[s.from].walked + stations[stretches[k - 1].to].walked)
-        };
-        let end = if k + 1 == stretches.len() {
-            stations[s.to].walked
-        } else {
-            0.5 * (stations[s.to].walked + stations[stretches[k + 1].from].walked)
+        let next = stretches.get(k + 1);
+        let end = match next {
+            None => stations[s.to].walked,
+            Some(n) if kinked(track, s, n, stair.max(KINK)) => stations[s.to].walked,
+            Some(n) => 0.5 * (stations[s.to].walked + stations[n.from].walked),
         };
         let length = (end - begin).max(1e-3);
         let piece = if s.rate == 0.0 {
@@ -159,11 +234,32 @@ pub fn first_path(track: &Track, stretches: &[Stretch], start: Frame) -> Path {
                 length,
                 curvature: s.rate * across,
                 bend: (-c.dot(&frame.w)).atan2(c.dot(&frame.h)),
-                torsion: if s.lean.abs() > 0.005 { s.rate * s.axis.dot(&frame.t) } else { 0.0 },
+                torsion: if s.lean.abs() > 0.005 {
+                    s.rate * s.axis.dot(&frame.t)
+                } else {
+                    0.0
+                },
             }
         };
         frame = super::path::carry(&frame, &piece, piece.length);
         pieces.push(piece);
+        begin = end;
+        if let Some(n) = next
+            && kinked(track, s, n, stair.max(KINK))
+        {
+            let to = if n.rate == 0.0 {
+                tangent_of(track, n)
+            } else {
+                stations[n.from].tangent
+            };
+            let gap = (stations[n.from].walked - end).max(1e-3);
+            if frame.t.angle(&to) > KINK {
+                let arc = turning(&frame, &to, gap);
+                frame = super::path::carry(&frame, &arc, gap);
+                pieces.push(arc);
+                begin = stations[n.from].walked;
+            }
+        }
     }
     Path::new(start, pieces)
 }

@@ -36,18 +36,36 @@ fn ring_step(model: &Model, observations: &[Observation], piece: usize) -> Optio
     }
     let gaps: Vec<f64> = rings.windows(2).map(|w| w[1].0 - w[0].0).collect();
     let mean = gaps.iter().sum::<f64>() / gaps.len() as f64;
-    gaps.iter().all(|g| (g - mean).abs() < 0.02 * mean).then_some(mean * curvature)
+    gaps.iter()
+        .all(|g| (g - mean).abs() < 0.02 * mean)
+        .then_some(mean * curvature)
+}
+
+/// How far the middle of a flat lies inside the true bend, mm: the largest over the pieces whose
+/// vertices stand on rings, zero where none do.
+pub fn sag(model: &Model, observations: &[Observation]) -> f64 {
+    (0..model.path.pieces.len())
+        .filter_map(|i| {
+            let step = ring_step(model, observations, i)?;
+            Some((1.0 - (0.5 * step).cos()) / model.path.pieces[i].curvature.abs())
+        })
+        .fold(0.0, f64::max)
 }
 
 /// How unequal a rectangular tube's walls are, mm.
 fn wall_mismatch(model: &Model) -> Option<f64> {
-    let [Contour::Sides(a), Contour::Sides(b)] = &model.profile.contours[..] else { return None };
+    let [Contour::Sides(a), Contour::Sides(b)] = &model.profile.contours[..] else {
+        return None;
+    };
     if a.len() != 4 || b.len() != 4 {
         return None;
     }
     let wall = |k: usize| {
         let along = |s: &[super::profile::Side]| -> f64 {
-            s.iter().filter(|x| (x.normal.cos().abs() > 0.5) == (k == 0)).map(|x| x.offset).sum()
+            s.iter()
+                .filter(|x| (x.normal.cos().abs() > 0.5) == (k == 0))
+                .map(|x| x.offset)
+                .sum()
         };
         0.5 * (along(a) - along(b))
     };
@@ -55,8 +73,13 @@ fn wall_mismatch(model: &Model) -> Option<f64> {
 }
 
 /// The fit under the faceting that explains the vertices better; true sections unless the other is
-/// clearly so.
-pub fn true_section(fitted: Fitted, observations: &[Observation], floor: f64) -> Fitted {
+/// clearly so. `with_ends` says that the first and last rings are the member's ends, true in both.
+pub fn true_section(
+    fitted: Fitted,
+    observations: &[Observation],
+    floor: f64,
+    with_ends: bool,
+) -> Fitted {
     let model = &fitted.model;
     let mut stretch = vec![1.0; model.path.pieces.len()];
     for (i, s) in stretch.iter_mut().enumerate() {
@@ -67,19 +90,36 @@ pub fn true_section(fitted: Fitted, observations: &[Observation], floor: f64) ->
     if stretch.iter().all(|s| *s == 1.0) {
         return fitted;
     }
-    let along: Vec<f64> = observations.iter().map(|o| straightened(model, &o.point, o.near).1).collect();
-    let (first, last) = along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(*s), b.max(*s)));
+    let along: Vec<f64> = observations
+        .iter()
+        .map(|o| straightened(model, &o.point, o.near).1)
+        .collect();
+    let (first, last) = along
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
+            (a.min(*s), b.max(*s))
+        });
     let margin = 1e-4 * (last - first);
     let other = Model {
         stretch,
-        stretched_between: [first + margin, last - margin],
+        stretched_between: if with_ends {
+            [first + margin, last - margin]
+        } else {
+            [f64::NEG_INFINITY, f64::INFINITY]
+        },
         ..model.clone()
     };
-    let Some(other) = fit(&other, observations, floor) else { return fitted };
+    let Some(other) = fit(&other, observations, floor) else {
+        return fitted;
+    };
     let misfit = |f: &Fitted| quantile(&residuals(&f.model, observations), 0.98).max(floor);
     let (a, b) = (misfit(&fitted), misfit(&other));
     let walls = |f: &Fitted| wall_mismatch(&f.model).unwrap_or(0.0).max(floor);
     let worse_by_fit = a > 3.0 * b;
     let worse_by_wall = b < 3.0 * a && walls(&fitted) > 5.0 * walls(&other);
-    if worse_by_fit || worse_by_wall { other } else { fitted }
+    if worse_by_fit || worse_by_wall {
+        other
+    } else {
+        fitted
+    }
 }

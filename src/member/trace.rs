@@ -27,6 +27,10 @@ pub struct Traced {
 const ENOUGH: usize = 1200;
 /// Most vertices used while the structure of the path is searched.
 const ENOUGH_TO_SEARCH: usize = 400;
+/// A path of more steady stretches than this is no bent stock but a free curve.
+const MOST_STRETCHES: usize = 16;
+/// Most fits spent on simplifying one candidate.
+const MOST_ATTEMPTS: usize = 40;
 /// No section is stretched.
 const UNSTRETCHED: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
 
@@ -55,44 +59,156 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let clean = cleanest(&track);
     let guess = recognise(clean, facets)?;
     let lateral = lateral(body, facets, &track);
-    let mut observations = thinned(&lateral.observations, ENOUGH);
-    observations.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
+    // vertices of a cut may stand on the flats of a facetted bend, inside its true surface
+    let inner: Vec<Observation> = lateral
+        .observations
+        .iter()
+        .filter(|o| o.interior)
+        .copied()
+        .collect();
+    let spread = |o: &[Observation]| {
+        let (a, b) = o
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| {
+                (a.min(x.near), b.max(x.near))
+            });
+        b - a
+    };
+    let suffices = inner.len() >= 24 && spread(&inner) > 0.5 * spread(&lateral.observations);
+    let sorted = |mut o: Vec<Observation>| {
+        o.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
+        o
+    };
+    let observations = sorted(thinned(&lateral.observations, ENOUGH));
     // standard deviation of a uniform rounding of half-width q
     let floor = body.quantum / 3f64.sqrt();
     let few = thinned(&observations, ENOUGH_TO_SEARCH);
+    let inner = sorted(thinned(&inner, ENOUGH));
+    let few_inner = thinned(&inner, ENOUGH_TO_SEARCH);
+    let mut cut_on_flats = false;
     let mut candidates: Vec<Fitted> = Vec::new();
     let mut tried: Vec<Vec<super::spans::Stretch>> = Vec::new();
     // coarse stairs first: they ask for the fewest pieces
     for stair in [0.12, 0.05, 0.015, 0.004] {
         let steady = stretches(&track, stair);
-        if steady.len() > 24 || tried.contains(&steady) {
+        if steady.len() > MOST_STRETCHES || tried.contains(&steady) {
             continue;
         }
         tried.push(steady.clone());
-        let Some(fitted) = fit_stretches(&track, &steady, clean, &guess, &few, floor) else {
+        let Some(fitted) = fit_stretches(&track, &steady, stair, clean, &guess, &few, floor) else {
             continue;
         };
-        let fitted = simplified(fitted, &few, floor);
-        let finished = merit(&fitted, &few, floor) < 1.2 * few.len() as f64 + PRICE * fitted.model.path.pieces.len() as f64;
+        let mut fitted =
+            super::stretch::true_section(simplified(fitted, &few, floor), &few, floor, true);
+        let mut finished = merit(&fitted, &few, floor)
+            < 1.2 * few.len() as f64 + PRICE * fitted.model.path.pieces.len() as f64;
+        if !finished
+            && suffices
+            && let Some(f) = past_flat_cuts(&fitted, &few, &few_inner, floor)
+        {
+            fitted = f;
+            finished = true;
+            cut_on_flats = true;
+        }
         candidates.push(fitted);
         if finished {
             break;
         }
     }
-    let sigma = candidates.iter().map(|f| f.scale).fold(f64::INFINITY, f64::min).max(floor);
+    let sigma = candidates
+        .iter()
+        .map(|f| f.scale)
+        .fold(f64::INFINITY, f64::min)
+        .max(floor);
     let rough = candidates
         .iter()
         .min_by(|a, b| merit(a, &few, sigma).total_cmp(&merit(b, &few, sigma)))?;
-    let fitted = fit(&rough.model, &observations, floor)?;
-    let fitted = super::stretch::true_section(fitted, &observations, floor);
+    let rough = if cut_on_flats {
+        candidates.last()?
+    } else {
+        rough
+    };
+    let fitted = fit(
+        &rough.model,
+        if cut_on_flats { &inner } else { &observations },
+        floor,
+    )?;
     let (area, ..) = fitted.model.profile.moments();
     if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
         return None;
     }
     let sigma = fitted.scale.max(floor);
-    let all = residuals(&fitted.model, &observations);
-    let explained = all.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / all.len() as f64;
-    Some(Traced { track, lateral, fitted, sigma, explained })
+    let left = residuals(&fitted.model, &observations);
+    let explained =
+        left.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / left.len() as f64;
+    Some(Traced {
+        track,
+        lateral,
+        fitted,
+        sigma,
+        explained,
+    })
+}
+
+/// A cut across the flats of a facetted bend puts its vertices inside the true surface by up to the
+/// flats' sag, and a fit may have bent an end piece to reach them. Where the vertices between the cuts
+/// suffice and the cut's own lie within the sag, the bend runs on to the cut unbent.
+fn past_flat_cuts(
+    fitted: &Fitted,
+    all: &[Observation],
+    inner: &[Observation],
+    floor: f64,
+) -> Option<Fitted> {
+    let pieces = &fitted.model.path.pieces;
+    let n = pieces.len();
+    for (head, tail) in [(1, 1), (1, 0), (0, 1), (0, 0)] {
+        if n < head + tail + 1 {
+            continue;
+        }
+        let mut kept = pieces[head..n - tail].to_vec();
+        let mut start = *fitted.model.path.frame_of(head);
+        if head > 0 {
+            // carried back over the length of the piece left out
+            let back = pieces[0].length;
+            start = super::path::carry(&start, &kept[0], -back);
+            kept[0].length += back;
+        }
+        if tail > 0
+            && let Some(last) = kept.last_mut()
+        {
+            last.length += pieces[n - 1].length;
+        }
+        let model = Model {
+            stretch: vec![1.0; kept.len()],
+            stretched_between: UNSTRETCHED,
+            path: super::path::Path::new(start, kept),
+            profile: fitted.model.profile.clone(),
+        };
+        let Some(f) = fit(&model, inner, floor) else {
+            continue;
+        };
+        let f = super::stretch::true_section(f, inner, floor, false);
+        let sag = super::stretch::sag(&f.model, inner);
+        if sag <= 4.0 * floor || f.scale > 4.0 * floor.max(0.1 * fitted.scale) {
+            continue;
+        }
+        let edge: Vec<Observation> = all.iter().filter(|o| !o.interior).copied().collect();
+        let off = residuals(&f.model, &edge);
+        let beyond = off
+            .iter()
+            .filter(|r| r.abs() > 8.0 * f.scale.max(floor))
+            .count();
+        let near = off
+            .iter()
+            .filter(|r| r.abs() < 1.1 * sag + 8.0 * f.scale.max(floor))
+            .count();
+        let explained =
+            super::fit::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
+        if explained && beyond > 0 && near as f64 > 0.95 * off.len() as f64 {
+            return Some(f);
+        }
+    }
+    None
 }
 
 /// What one more piece of path must gain, in units of squared standard deviations (of the order of
@@ -107,12 +223,18 @@ fn merit(fitted: &Fitted, observations: &[Observation], sigma: f64) -> f64 {
         .map(|r| (r / sigma).powi(2).min(25.0))
         .sum();
     let pieces = &fitted.model.path.pieces;
-    misfit + PRICE * pieces.iter().map(|p| if p.curvature == 0.0 { 1.0 } else { 1.3 }).sum::<f64>()
+    misfit
+        + PRICE
+            * pieces
+                .iter()
+                .map(|p| if p.curvature == 0.0 { 1.0 } else { 1.3 })
+                .sum::<f64>()
 }
 
 /// The fit with pieces taken out that the vertices do not ask for: bends no different from straight,
 /// neighbours no different from each other, and stumps.
 fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> Fitted {
+    let mut spent = 0;
     loop {
         let pieces = &fitted.model.path.pieces;
         let mut attempts: Vec<Vec<super::path::Piece>> = Vec::new();
@@ -130,7 +252,10 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
                     with[j].length += p.length;
                     if p.curvature != 0.0 && q.curvature != 0.0 && p.length > q.length {
                         // the longer bend speaks for both
-                        with[j] = super::path::Piece { length: with[j].length, ..p };
+                        with[j] = super::path::Piece {
+                            length: with[j].length,
+                            ..p
+                        };
                     }
                     with.remove(i);
                     attempts.push(with);
@@ -141,6 +266,10 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
         let before = merit(&fitted, observations, sigma);
         let better = attempts
             .into_iter()
+            .take_while(|_| {
+                spent += 1;
+                spent <= MOST_ATTEMPTS
+            })
             .find_map(|pieces| {
                 let model = Model {
                     stretch: vec![1.0; pieces.len()],
@@ -162,27 +291,48 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
 fn fit_stretches(
     track: &Track,
     steady: &[super::spans::Stretch],
+    stair: f64,
     clean: &Station,
     guess: &super::recognise::Guess,
     observations: &[Observation],
     floor: f64,
 ) -> Option<Fitted> {
     let first = &track.stations[0];
-    let t = steady.first().map(|s| if s.rate == 0.0 { mean_tangent(track, s) } else { first.tangent })?;
+    let t = steady.first().map(|s| {
+        if s.rate == 0.0 {
+            mean_tangent(track, s)
+        } else {
+            first.tangent
+        }
+    })?;
     let (w, h) = crate::geometry::perpendicular_pair(&t);
-    let start = Frame { point: first.centre, w, h, t };
-    let path = first_path(track, steady, start);
+    let start = Frame {
+        point: first.centre,
+        w,
+        h,
+        t,
+    };
+    let path = first_path(track, steady, start, stair);
     // the path through the section centres first: it brings long chains near enough for the vertices
     let centres: Vec<Observation> = track
         .stations
         .iter()
-        .map(|s| Observation { vertex: 0, point: s.centre, contour: 0, near: s.walked, interior: true, sharp: false })
+        .map(|s| Observation {
+            vertex: 0,
+            point: s.centre,
+            contour: 0,
+            near: s.walked,
+            interior: true,
+            sharp: false,
+        })
         .collect();
     let dot = Model {
         stretch: vec![1.0; path.pieces.len()],
         stretched_between: UNSTRETCHED,
         path,
-        profile: Profile { contours: vec![Contour::Circle { radius: 1e-6 }] },
+        profile: Profile {
+            contours: vec![Contour::Circle { radius: 1e-6 }],
+        },
     };
     let coarse = super::fit::fit_path(&dot, &centres).unwrap_or(dot);
     // turn the section axes so that they agree with the guess at its station
@@ -194,11 +344,84 @@ fn fit_stretches(
         stretch: coarse.stretch.clone(),
         stretched_between: UNSTRETCHED,
     };
-    fit(&model, observations, floor)
+    let whole = fit(&model, observations, floor);
+    let pieces = model.path.pieces.len();
+    if pieces < 4
+        || whole
+            .as_ref()
+            .is_some_and(|f| merit(f, observations, floor) < 3.0 * observations.len() as f64)
+    {
+        return whole;
+    }
+    // a long chain may start too far off at its far end: fit it piece by piece
+    let grown = piece_by_piece(&model, observations, floor);
+    match (whole, grown) {
+        (Some(a), Some(b)) => {
+            let sigma = a.scale.min(b.scale).max(floor);
+            Some(
+                if merit(&a, observations, sigma) <= merit(&b, observations, sigma) {
+                    a
+                } else {
+                    b
+                },
+            )
+        }
+        (a, b) => a.or(b),
+    }
+}
+
+/// Fits ever longer beginnings of a path, each from the one before.
+fn piece_by_piece(model: &Model, observations: &[Observation], floor: f64) -> Option<Fitted> {
+    let n = model.path.pieces.len();
+    let mut so_far: Option<Fitted> = None;
+    for k in (2..=n).filter(|k| k % 2 == 1 || *k == n) {
+        let (start, profile, mut pieces) = match &so_far {
+            None => (model.path.start, model.profile.clone(), Vec::new()),
+            Some(f) => (
+                f.model.path.start,
+                f.model.profile.clone(),
+                f.model.path.pieces.clone(),
+            ),
+        };
+        if let Some(last) = pieces.last_mut() {
+            // the last piece of a beginning was cut short by where its vertices stopped
+            last.length = model.path.pieces
+                [so_far.as_ref().map_or(0, |f| f.model.path.pieces.len() - 1)]
+            .length;
+        }
+        let have = pieces.len();
+        pieces.extend_from_slice(&model.path.pieces[have..k]);
+        let end = if k == n {
+            f64::INFINITY
+        } else {
+            model.path.start_of(k)
+        };
+        let here: Vec<Observation> = observations
+            .iter()
+            .filter(|o| o.near <= end)
+            .copied()
+            .collect();
+        let beginning = Model {
+            stretch: vec![1.0; k],
+            stretched_between: UNSTRETCHED,
+            path: super::path::Path::new(start, pieces),
+            profile,
+        };
+        match fit(&beginning, &here, floor) {
+            Some(f) => so_far = Some(f),
+            None if so_far.is_none() => return None,
+            None => {}
+        }
+    }
+    so_far.filter(|f| f.model.path.pieces.len() == n)
 }
 
 fn mean_tangent(track: &Track, s: &super::spans::Stretch) -> crate::geometry::Vec3 {
-    track.stations[s.from..=s.to].iter().map(|x| x.tangent).sum::<crate::geometry::Vec3>().normalize()
+    track.stations[s.from..=s.to]
+        .iter()
+        .map(|x| x.tangent)
+        .sum::<crate::geometry::Vec3>()
+        .normalize()
 }
 
 /// Robust scale of the residuals of some observations under the fitted model, mm.

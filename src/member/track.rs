@@ -58,7 +58,11 @@ pub fn facets(body: &Body) -> Facets {
         let n = (b - a).cross(&(c - a));
         let twice = n.norm();
         area.push(0.5 * twice);
-        normal.push(if twice > 0.0 { n / twice } else { Vec3::zeros() });
+        normal.push(if twice > 0.0 {
+            n / twice
+        } else {
+            Vec3::zeros()
+        });
     }
     Facets { normal, area }
 }
@@ -114,7 +118,11 @@ fn distance_to_chain(chain: &Chain, p: &Pt3) -> f64 {
         .map(|c| {
             let d = c.to - c.from;
             let l = d.norm_squared();
-            let u = if l > 0.0 { ((p - c.from).dot(&d) / l).clamp(0.0, 1.0) } else { 0.0 };
+            let u = if l > 0.0 {
+                ((p - c.from).dot(&d) / l).clamp(0.0, 1.0)
+            } else {
+                0.0
+            };
             (p - (c.from + d * u)).norm()
         })
         .fold(f64::INFINITY, f64::min)
@@ -160,7 +168,9 @@ fn contours_of(
         // an inner contour was hit first: its outer one is the smallest chain around it
         let probe = outer.chords[0].from;
         let around = (0..chains.len())
-            .filter(|&i| chains[i].area_vector().dot(normal) > 0.0 && encloses(&chains[i], &probe, normal))
+            .filter(|&i| {
+                chains[i].area_vector().dot(normal) > 0.0 && encloses(&chains[i], &probe, normal)
+            })
             .min_by(|&i, &j| chains[i].length().total_cmp(&chains[j].length()))?;
         let inner = outer;
         outer = chains.swap_remove(around);
@@ -215,7 +225,11 @@ fn section_at(
 fn choose_nearest(chains: &[Chain], centre: &Pt3, reach: f64) -> Option<usize> {
     let mut best: Option<(usize, f64)> = None;
     for (i, c) in chains.iter().enumerate() {
-        let mean = c.chords.iter().fold(Vec3::zeros(), |s, k| s + (k.from - centre)) / c.chords.len() as f64;
+        let mean = c
+            .chords
+            .iter()
+            .fold(Vec3::zeros(), |s, k| s + (k.from - centre))
+            / c.chords.len() as f64;
         let d = mean.norm().min(distance_to_chain(c, centre));
         if d < 1.5 * reach && best.is_none_or(|(_, b)| d < b) {
             best = Some((i, d));
@@ -227,7 +241,11 @@ fn choose_nearest(chains: &[Chain], centre: &Pt3, reach: f64) -> Option<usize> {
 /// Sections that could start a walk, the most compact first: a few facets, a few directions in each.
 pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
     let mut order: Vec<u32> = (0..body.facets.len() as u32).collect();
-    order.sort_by(|&a, &b| facets.area[b as usize].total_cmp(&facets.area[a as usize]).then(a.cmp(&b)));
+    order.sort_by(|&a, &b| {
+        facets.area[b as usize]
+            .total_cmp(&facets.area[a as usize])
+            .then(a.cmp(&b))
+    });
     // the largest facets, and some spread over the rest
     let n = order.len();
     let mut picks: Vec<u32> = order.iter().copied().take(4).collect();
@@ -244,7 +262,9 @@ pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
         }
         let [a, b, c] = body.facets[f as usize].map(|v| body.vertices[v as usize]);
         let point = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
-        let longest = [b - a, c - b, a - c].into_iter().max_by(|x, y| x.norm().total_cmp(&y.norm()));
+        let longest = [b - a, c - b, a - c]
+            .into_iter()
+            .max_by(|x, y| x.norm().total_cmp(&y.norm()));
         let Some(along) = longest.and_then(|l| l.try_normalize(0.0)) else {
             continue;
         };
@@ -265,10 +285,27 @@ pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
             }
         }
     }
-    found.sort_by(|a, b| a.perimeter.total_cmp(&b.perimeter));
-    // sections of one sweep are alike: keep one of each length
-    found.dedup_by(|a, b| (a.perimeter - b.perimeter).abs() < 0.02 * b.perimeter);
-    found
+    // sections that already cut an end face run against the sweep: sound ones first, compact ones first
+    let unsound = |s: &Station| s.tilt_square > 0.006;
+    found.sort_by(|a, b| {
+        unsound(a)
+            .cmp(&unsound(b))
+            .then(a.perimeter.total_cmp(&b.perimeter))
+            .then(a.tilt_square.total_cmp(&b.tilt_square))
+    });
+    // sections of one sweep are alike: keep the cleanest of each length
+    let mut kept: Vec<Station> = Vec::new();
+    for s in found {
+        match kept
+            .iter_mut()
+            .find(|k| (k.perimeter - s.perimeter).abs() < 0.02 * k.perimeter)
+        {
+            Some(k) if s.tilt_square < k.tilt_square => *k = s,
+            Some(_) => {}
+            None => kept.push(s),
+        }
+    }
+    kept
 }
 
 /// Walks both ways from `seed` until the section changes.
@@ -299,6 +336,7 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
     first.walked = 0.0;
     stations.push(first);
     stations.append(&mut forward);
+    let closed = closed && !opened_at_gap(body, facets, &mut stations);
     if !closed {
         shed_ends(&mut stations);
     }
@@ -316,6 +354,40 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
     }
 }
 
+/// A ring that came round may still have two ends with a narrow gap between them: then end faces look
+/// along the sweep. Turns the order of stations so that it starts after the gap, and says so.
+fn opened_at_gap(body: &Body, facets: &Facets, stations: &mut Vec<Station>) -> bool {
+    let nearest = |p: &Pt3| {
+        (0..stations.len())
+            .min_by(|&a, &b| {
+                (stations[a].centre - p)
+                    .norm_squared()
+                    .total_cmp(&(stations[b].centre - p).norm_squared())
+            })
+            .unwrap_or(0)
+    };
+    let mut area = 0.0;
+    let mut moment = Vec3::zeros();
+    for f in 0..body.facets.len() {
+        let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
+        let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
+        if facets.normal[f].dot(&stations[nearest(&g)].tangent).abs() > 0.8 {
+            area += facets.area[f];
+            moment += g.coords * facets.area[f];
+        }
+    }
+    if area < 1.2 * stations[0].area {
+        return false;
+    }
+    let gap = Pt3::from(moment / area);
+    let i = nearest(&gap);
+    // the first station beyond the gap
+    let beyond = (gap - stations[i].centre).dot(&stations[i].tangent) < 0.0;
+    let start = if beyond { i } else { (i + 1) % stations.len() };
+    stations.rotate_left(start);
+    true
+}
+
 /// Drops the outermost stations when they already cut an end face: their sections run against the
 /// sweep more than the sections of the rest do.
 fn shed_ends(stations: &mut Vec<Station>) {
@@ -328,7 +400,8 @@ fn shed_ends(stations: &mut Vec<Station>) {
     let mut areas: Vec<f64> = stations.iter().map(|s| s.area).collect();
     areas.sort_by(f64::total_cmp);
     let area = areas[areas.len() / 2];
-    let stray = |s: &Station| s.tilt_square > 3.0 * usual + 1e-6 || (s.area - area).abs() > 0.06 * area;
+    let stray =
+        |s: &Station| s.tilt_square > 3.0 * usual + 1e-6 || (s.area - area).abs() > 0.06 * area;
     while stations.len() > 3 && stations.last().is_some_and(stray) {
         stations.pop();
     }
@@ -364,7 +437,10 @@ fn walk_one_way(
                 && (s.centre - at.0).norm() < 1.8 * step + 0.5 * shortest_step
                 && s.tangent.dot(&at.1) > 0.5
         });
-        let turned = next.as_ref().map(|s| s.tangent.angle(&at.1)).unwrap_or(f64::INFINITY);
+        let turned = next
+            .as_ref()
+            .map(|s| s.tangent.angle(&at.1))
+            .unwrap_or(f64::INFINITY);
         if (next.is_none() || turned > 0.12) && step > shortest_step {
             step = (0.5 * step).max(shortest_step);
             continue;

@@ -2,17 +2,56 @@
 
 use super::{Class, Part};
 use crate::body::Body;
-use crate::member::Span;
+use crate::finding::{Code, Finding, Severity};
 use crate::member::describe::{Described, describe};
 use crate::member::trace::trace;
 use crate::member::track::{facets, seeds};
+use crate::member::{Shape, Span};
+use crate::plate::{self, Form};
 
 /// Share of a body's facet area that a description must explain to be believed.
 const BELIEVABLE: f64 = 0.9;
+/// A strip is a bar when it is at least this many times as long as wide,
+const BAR_SLENDER: f64 = 4.0;
+/// at most this wide, mm,
+const BAR_WIDEST_MM: f64 = 150.0;
+/// and at least this thick, mm.
+const BAR_THINNEST_MM: f64 = 3.0;
+/// A closed hollow cylinder of no published size is a tube when this many times as long as its diameter.
+const TUBE_SLENDER: f64 = 2.0;
+/// Within this share of a limit the other reading is named.
+const CLOSE: f64 = 0.2;
+
+/// What the class rule says, and whether it was close.
+struct Verdict {
+    member: bool,
+    close: Option<&'static str>,
+}
 
 /// Measures one body.
 pub fn measure(body: &Body) -> Part {
-    let mut part = Part {
+    let patches = crate::surface::segment(body);
+    let plate = plate::measure(body, &patches).filter(|p| p.explained > BELIEVABLE && is_sheet(p));
+    let verdict = plate.as_ref().map(|p| rule(p, body));
+    let described = match &verdict {
+        Some(v) if !v.member => None,
+        _ => as_member(body),
+    };
+    let close = verdict.and_then(|v| v.close);
+    match (described, plate) {
+        (Some(d), _) => member_part(body, d, close),
+        (None, Some(p)) => plate_part(body, p, close),
+        (None, None) => Part {
+            unresolved: Some(
+                "Neither a section moved along a path nor a plate was recognised.".to_owned(),
+            ),
+            ..blank(body)
+        },
+    }
+}
+
+fn blank(body: &Body) -> Part {
+    Part {
         body: body.index,
         name: body.name.clone(),
         class: Class::Other,
@@ -22,17 +61,161 @@ pub fn measure(body: &Body) -> Part {
         plate: None,
         findings: Vec::new(),
         unresolved: None,
+    }
+}
+
+fn class_unclear(close: Option<&str>) -> Option<Finding> {
+    close.map(|other| {
+        Finding::new(
+            Code::ClassUnclear,
+            Severity::Note,
+            format!("This piece is close to the limit: it could also be read as {other}."),
+            "Decide by how the shop would buy it; the sizes hold for both readings.",
+        )
+    })
+}
+
+fn member_part(body: &Body, d: Described, close: Option<&str>) -> Part {
+    let mut d = d;
+    d.member.section.stock = crate::stock::nearest(&d.member.section);
+    let mut findings = d.findings.clone();
+    findings.extend(class_unclear(close));
+    Part {
+        class: class_of(&d),
+        volume: d.volume,
+        surface_area: d.surface_area,
+        findings,
+        member: Some(d.member),
+        ..blank(body)
+    }
+}
+
+fn plate_part(body: &Body, p: plate::Measured, close: Option<&str>) -> Part {
+    let mut findings = p.findings;
+    findings.extend(class_unclear(close));
+    Part {
+        class: match p.plate.form {
+            Form::Flat => Class::FlatPlate,
+            Form::Cylinder | Form::Cone => Class::RolledPlate,
+            Form::Bent => Class::BentPlate,
+        },
+        volume: Some(p.volume),
+        surface_area: Some(p.surface_area),
+        findings,
+        plate: Some(p.plate),
+        ..blank(body)
+    }
+}
+
+/// A sheet is thinner than it is wide; a bar seen end on is not one.
+fn is_sheet(p: &plate::Measured) -> bool {
+    match (p.plate.form, p.plate.thickness, p.plate.flat.width) {
+        (Form::Flat, Some(t), Some(w)) => p.strip.is_some() || t.value < w.value,
+        _ => true,
+    }
+}
+
+/// Whether a body that reads as a plate is to be taken as a member.
+fn rule(p: &plate::Measured, body: &Body) -> Verdict {
+    let thickness = p.plate.thickness.map_or(0.0, |t| t.value);
+    let published = match (p.plate.outside_radius, p.plate.thickness) {
+        (Some(r), Some(t)) => crate::stock::is_published_round(r.scaled(2.0), t),
+        _ => false,
     };
-    let Some(described) = as_member(body) else {
-        part.unresolved = Some("Neither a section moved along a path nor a plate was recognised.".to_owned());
-        return part;
-    };
-    part.class = class_of(&described);
-    part.volume = described.volume;
-    part.surface_area = described.surface_area;
-    part.findings = described.findings;
-    part.member = Some(described.member);
-    part
+    if p.closed && p.plate.form == Form::Cylinder {
+        let diameter = p.plate.outside_radius.map_or(0.0, |r| 2.0 * r.value);
+        let length = p
+            .plate
+            .flat
+            .width
+            .map_or(0.0, |w| w.value)
+            .min(p.plate.flat.length.map_or(0.0, |l| l.value));
+        // of the flat's two sides one is the way round
+        let round = std::f64::consts::PI * (diameter - thickness);
+        let sides = [p.plate.flat.length, p.plate.flat.width].map(|q| q.map_or(0.0, |q| q.value));
+        let axial = if (sides[0] - round).abs() < (sides[1] - round).abs() {
+            sides[1]
+        } else {
+            sides[0]
+        };
+        let axial = if axial > 0.0 { axial } else { length };
+        let member = published || axial >= TUBE_SLENDER * diameter;
+        let close = near(axial, TUBE_SLENDER * diameter).then_some(if member {
+            "a rolled plate"
+        } else {
+            "a tube"
+        });
+        return Verdict { member, close };
+    }
+    if let Some(strip) = p.strip {
+        return bar_rule(strip.length, strip.width, thickness);
+    }
+    if p.plate.form == Form::Flat
+        && could_be_curved_bar(p)
+        && let Some(d) = as_member(body)
+        && matches!(d.member.section.shape, Shape::FlatBar | Shape::SquareBar)
+        && !d.member.centreline.closed
+        && let (Some(w), Some(h), Some(l)) = (
+            d.member.section.width,
+            d.member.section.height,
+            d.member.centreline.length,
+        )
+    {
+        // rolled on edge: the strip's width lies in the plane of the plate
+        let in_plane = if (w.value - thickness).abs() < (h.value - thickness).abs() {
+            h.value
+        } else {
+            w.value
+        };
+        return bar_rule(l.value, in_plane, thickness);
+    }
+    if p.plate.form == Form::Bent
+        && let Some(d) = as_member(body)
+        && matches!(d.member.section.shape, Shape::Angle | Shape::Channel)
+        && !d.folded
+    {
+        return Verdict {
+            member: true,
+            close: None,
+        };
+    }
+    Verdict {
+        member: false,
+        close: None,
+    }
+}
+
+fn near(value: f64, limit: f64) -> bool {
+    (value - limit).abs() < CLOSE * limit
+}
+
+/// Bar or plate, for a strip of this developed length, width and thickness, mm.
+fn bar_rule(length: f64, width: f64, thickness: f64) -> Verdict {
+    let slender = length / width.max(1e-9);
+    let tests = [
+        (slender >= BAR_SLENDER, near(slender, BAR_SLENDER)),
+        (width <= BAR_WIDEST_MM, near(width, BAR_WIDEST_MM)),
+        (thickness >= BAR_THINNEST_MM, near(thickness, BAR_THINNEST_MM)),
+    ];
+    let member = tests.iter().all(|(holds, _)| *holds);
+    let close = tests.iter().all(|(holds, near)| *holds || *near) && tests.iter().any(|(_, near)| *near);
+    Verdict {
+        member,
+        close: close.then_some(if member { "a plate" } else { "a flat bar" }),
+    }
+}
+
+/// True for a flat outline of two cuts and, between them, equal numbers of pieces on both sides, some
+/// of them arcs: it may be a bar rolled on edge.
+fn could_be_curved_bar(p: &plate::Measured) -> bool {
+    let arcs = p
+        .plate
+        .outline
+        .iter()
+        .filter(|s| matches!(s, plate::Segment::Arc { .. }))
+        .count();
+    let n = p.plate.outline.len();
+    arcs >= 2 && arcs % 2 == 0 && n % 2 == 0 && (4..=24).contains(&n)
 }
 
 /// The most complete description of the body as a member.
@@ -40,21 +223,42 @@ fn as_member(body: &Body) -> Option<Described> {
     let facets = facets(body);
     let mut best: Option<Described> = None;
     for seed in seeds(body, &facets).iter().take(6) {
-        let Some(described) = trace(body, &facets, seed).and_then(|t| describe(body, &facets, &t)) else {
+        let Some(described) = trace(body, &facets, seed).and_then(|t| describe(body, &facets, &t))
+        else {
             continue;
         };
-        if best.as_ref().is_none_or(|b| described.explained > b.explained + 0.02) {
+        let done = described.explained > 0.995;
+        if best
+            .as_ref()
+            .is_none_or(|b| described.explained > b.explained + 0.02)
+        {
             best = Some(described);
+        }
+        if done {
+            break;
         }
     }
     best.filter(|d| d.explained > BELIEVABLE)
 }
 
 fn class_of(d: &Described) -> Class {
-    let arcs = d.member.spans.iter().filter(|s| matches!(s, Span::Arc { .. })).count();
-    let others = d.member.spans.iter().any(|s| matches!(s, Span::Helix { .. }));
-    let free = d.member.spans.iter().any(|s| matches!(s, Span::Free { .. }));
-    match (free, others, arcs) {
+    let arcs = d
+        .member
+        .spans
+        .iter()
+        .filter(|s| matches!(s, Span::Arc { .. }))
+        .count();
+    let helix = d
+        .member
+        .spans
+        .iter()
+        .any(|s| matches!(s, Span::Helix { .. }));
+    let free = d
+        .member
+        .spans
+        .iter()
+        .any(|s| matches!(s, Span::Free { .. }));
+    match (free, helix, arcs) {
         (true, ..) => Class::Other,
         (_, true, _) => Class::BentMember,
         (_, _, 0) => Class::StraightMember,

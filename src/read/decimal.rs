@@ -6,12 +6,12 @@ pub(super) struct Decimal {
     /// The nearest f64; never −0.
     pub value: f64,
     /// Place of the first non-zero digit; meaningless for zero.
-    pub first: i32,
+    pub first: i16,
     /// Place of the last written digit.
-    pub last: i32,
+    pub last: i16,
     /// Place of the last digit that is not zero; equals `last` for zero.
-    pub last_nonzero: i32,
-    /// That digit, 1 to 9; 0 for zero.
+    pub last_nonzero: i16,
+    /// That digit, 1 to 9; 0 for zero. Numbers of more than 19 digits give 1.
     pub last_digit: u8,
 }
 
@@ -32,6 +32,106 @@ const EXACT_TENS: [f64; 23] = [
     1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
 ];
 
+/// Ten to the power of a place.
+#[inline]
+pub(super) fn power_of_ten(place: i32) -> f64 {
+    let ten = EXACT_TENS.get(place.unsigned_abs() as usize);
+    match ten {
+        Some(ten) if place < 0 => 1.0 / ten,
+        Some(ten) => *ten,
+        None => 10f64.powi(place),
+    }
+}
+
+const WHOLE_TENS: [u64; 9] = [
+    1,
+    10,
+    100,
+    1_000,
+    10_000,
+    100_000,
+    1_000_000,
+    10_000_000,
+    100_000_000,
+];
+
+/// Digits being gathered; leading zeros do not count.
+#[derive(Default)]
+struct Digits {
+    mantissa: u64,
+    significant: i32,
+}
+
+impl Digits {
+    /// Takes the digits `text` begins with and gives how many they are.
+    #[inline(always)]
+    fn take(&mut self, text: &[u8]) -> usize {
+        let mut taken = 0;
+        if self.significant == 0 {
+            taken = text.iter().take_while(|b| **b == b'0').count();
+        }
+        // Eight bytes at a time: find the first that is no digit, then add up pairs, fours, eights.
+        while let Some(eight) = text.get(taken..).and_then(|rest| rest.first_chunk::<8>()) {
+            let values = u64::from_le_bytes(*eight) ^ 0x3030_3030_3030_3030;
+            let over =
+                (values.wrapping_add(0x7676_7676_7676_7676) | values) & 0x8080_8080_8080_8080;
+            let digits = over.trailing_zeros() as usize / 8;
+            if digits == 0 {
+                return taken;
+            }
+            let aligned = values << (64 - 8 * digits);
+            let pairs = (aligned & 0x0f0f_0f0f_0f0f_0f0f).wrapping_mul(2561) >> 8;
+            let fours = (pairs & 0x00ff_00ff_00ff_00ff).wrapping_mul(6_553_601) >> 16;
+            let eights = (fours & 0x0000_ffff_0000_ffff).wrapping_mul(42_949_672_960_001) >> 32;
+            self.mantissa = self
+                .mantissa
+                .wrapping_mul(WHOLE_TENS[digits])
+                .wrapping_add(eights);
+            self.significant += digits as i32;
+            taken += digits;
+            if digits < 8 {
+                return taken;
+            }
+        }
+        let rest = text.get(taken..).unwrap_or_default();
+        for byte in rest.iter().take_while(|b| b.is_ascii_digit()) {
+            self.mantissa = self
+                .mantissa
+                .wrapping_mul(10)
+                .wrapping_add(u64::from(byte - b'0'));
+            self.significant += 1;
+            taken += 1;
+        }
+        taken
+    }
+}
+
+/// Exponent behind `e`, if `text` begins with one, and its length.
+#[inline(always)]
+fn exponent(text: &[u8]) -> Option<(i32, usize)> {
+    let [b'e' | b'E' | b'd' | b'D', rest @ ..] = text else {
+        return None;
+    };
+    let (sign, digits) = match rest {
+        [b'-', digits @ ..] => (-1, digits),
+        [b'+', digits @ ..] => (1, digits),
+        _ => (1, rest),
+    };
+    let mut value = 0i32;
+    let mut length = 0;
+    for byte in digits.iter().take_while(|b| b.is_ascii_digit()) {
+        value = (value.saturating_mul(10) + i32::from(byte - b'0')).min(99_999);
+        length += 1;
+    }
+    (length > 0).then(|| (sign * value, text.len() - digits.len() + length))
+}
+
+/// Places beyond any use are drawn in.
+#[inline(always)]
+fn place(at: i32) -> i16 {
+    at.clamp(-20_000, 20_000) as i16
+}
+
 /// Reads the number `text` begins with; gives it and the bytes it took.
 ///
 /// Correctly rounded. When the digits fit 53 bits and the power of ten is at most 22, one exact
@@ -39,62 +139,30 @@ const EXACT_TENS: [f64; 23] = [
 /// accurately", 1990); everything else goes through `str::parse`.
 #[inline]
 pub(super) fn leading(text: &[u8]) -> Option<(Decimal, usize)> {
-    let digit = |i: usize| {
-        text.get(i)
-            .map(|b| b.wrapping_sub(b'0'))
-            .filter(|d| *d < 10)
-    };
-    let mut i = usize::from(matches!(text.first(), Some(b'-' | b'+')));
     let negative = text.first() == Some(&b'-');
-    let (mut mantissa, mut significant, mut zeros, mut last_digit) = (0u64, 0i32, 0i32, 0u8);
-    let mut any = false;
-    let mut take = |d: u8| {
-        any = true;
-        if significant > 0 || d > 0 {
-            significant += 1;
-            mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(d));
-        }
-        if d == 0 {
-            zeros += 1;
-        } else {
-            (zeros, last_digit) = (0, d);
-        }
-    };
-    while let Some(d) = digit(i) {
-        take(d);
-        i += 1;
+    let mut at = usize::from(matches!(text.first(), Some(b'-' | b'+')));
+    let mut digits = Digits::default();
+    let whole = digits.take(&text[at..]);
+    at += whole;
+    let mut fraction = 0;
+    if text.get(at) == Some(&b'.') {
+        fraction = digits.take(&text[at + 1..]);
+        at += 1 + fraction;
     }
-    let mut last = 0;
-    if text.get(i) == Some(&b'.') {
-        i += 1;
-        let start = i;
-        while let Some(d) = digit(i) {
-            take(d);
-            i += 1;
-        }
-        last = -i32::try_from(i - start).ok()?;
-    }
-    if !any {
+    if whole + fraction == 0 {
         return None;
     }
-    if let Some(b'e' | b'E' | b'd' | b'D') = text.get(i) {
-        let mut j = i + 1;
-        let minus = text.get(j) == Some(&b'-');
-        j += usize::from(matches!(text.get(j), Some(b'-' | b'+')));
-        let mut exponent = 0i32;
-        if digit(j).is_some() {
-            while let Some(d) = digit(j) {
-                exponent = exponent
-                    .saturating_mul(10)
-                    .saturating_add(i32::from(d))
-                    .min(99_999);
-                j += 1;
-            }
-            last = last.saturating_add(if minus { -exponent } else { exponent });
-            i = j;
-        }
+    let mut last = -i32::try_from(fraction).ok()?;
+    if let Some((exponent, length)) = exponent(&text[at..]) {
+        last = last.saturating_add(exponent);
+        at += length;
     }
+    let Digits {
+        mantissa,
+        significant,
+    } = digits;
     if significant == 0 {
+        let last = place(last);
         let zero = Decimal {
             value: 0.0,
             first: last,
@@ -102,9 +170,10 @@ pub(super) fn leading(text: &[u8]) -> Option<(Decimal, usize)> {
             last_nonzero: last,
             last_digit: 0,
         };
-        return Some((zero, i));
+        return Some((zero, at));
     }
-    let magnitude = if significant <= 19 && mantissa <= 1 << 53 && last.unsigned_abs() <= 22 {
+    let short = significant <= 19;
+    let magnitude = if short && mantissa <= 1 << 53 && last.unsigned_abs() <= 22 {
         let ten = EXACT_TENS[last.unsigned_abs() as usize];
         if last < 0 {
             mantissa as f64 / ten
@@ -112,16 +181,24 @@ pub(super) fn leading(text: &[u8]) -> Option<(Decimal, usize)> {
             mantissa as f64 * ten
         }
     } else {
-        parsed(&text[..i])?.abs()
+        parsed(&text[..at])?.abs()
     };
+    let (mut zeros, mut rest) = (0, mantissa);
+    if short {
+        while rest.is_multiple_of(10) {
+            rest /= 10;
+            zeros += 1;
+        }
+    }
     let decimal = Decimal {
+        // Zero minus zero is +0.
         value: if negative { 0.0 - magnitude } else { magnitude },
-        first: last.saturating_add(significant - 1),
-        last,
-        last_nonzero: last.saturating_add(zeros),
-        last_digit,
+        first: place(last.saturating_add(significant - 1)),
+        last: place(last),
+        last_nonzero: place(last.saturating_add(zeros)),
+        last_digit: if short { (rest % 10) as u8 } else { 1 },
     };
-    Some((decimal, i))
+    Some((decimal, at))
 }
 
 fn parsed(text: &[u8]) -> Option<f64> {

@@ -3,8 +3,9 @@
 use crate::finding::{Code, Severity};
 
 use super::Group;
+use super::ears::Scratch;
 use super::error::ReadError;
-use super::polygon::{self, MOST_CORNERS, Scratch};
+use super::polygon::{self, MOST_CORNERS};
 use super::remarks::Remarks;
 use super::wording::{count, grouped};
 
@@ -116,7 +117,10 @@ impl Faces {
         let mut start = 0;
         for (face, (end, at)) in std::mem::take(&mut self.ends).into_iter().enumerate() {
             while let Some((_, name)) = runs.next_if(|(first, _)| *first <= face) {
-                begin(&mut groups, name, facets.len() as u32);
+                groups.push(Group {
+                    name,
+                    first_facet: facets.len() as u32,
+                });
             }
             let corners = &self.corners[start..end];
             start = end;
@@ -148,21 +152,6 @@ impl Faces {
         }
         super::corner_total(facets.len())?;
         self.say(points.len(), not_finite, mended.as_ref(), &place, remarks);
-        let end = facets.len() as u32;
-        while groups.last().is_some_and(|g| g.first_facet == end) {
-            groups.pop();
-        }
-        if groups.iter().all(|g| g.name.is_none()) {
-            groups.clear();
-        } else if groups.first().is_some_and(|g| g.first_facet > 0) {
-            groups.insert(
-                0,
-                Group {
-                    name: None,
-                    first_facet: 0,
-                },
-            );
-        }
         Ok((facets, groups))
     }
 
@@ -235,14 +224,6 @@ impl Faces {
             );
         }
     }
-}
-
-/// Starts a group, in place of one that got no facets.
-fn begin(groups: &mut Vec<Group>, name: Option<String>, first_facet: u32) {
-    if groups.last().is_some_and(|g| g.first_facet == first_facet) {
-        groups.pop();
-    }
-    groups.push(Group { name, first_facet });
 }
 
 #[cfg(test)]

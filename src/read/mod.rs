@@ -3,10 +3,15 @@
 //! [`read`] finds out the format by size and grammar and hands over to one reader per format. A reader
 //! keeps everything it understands, says what it left out, and fails only where nothing can be said.
 
+mod assembly;
+mod budget;
 mod decimal;
+mod ears;
 mod encoding;
 mod error;
 mod faces;
+mod groups;
+mod invariant;
 mod model_xml;
 mod normals;
 mod obj;
@@ -22,11 +27,13 @@ mod remarks;
 mod sniff;
 mod stl_ascii;
 mod stl_binary;
+mod stl_solids;
 mod text;
 mod threemf;
 mod wording;
 
 pub use error::ReadError;
+pub use invariant::fault;
 
 use crate::finding::{Code, Finding, Severity};
 use remarks::Remarks;
@@ -133,7 +140,12 @@ pub fn read(bytes: &[u8], name_hint: &str) -> Result<(TriangleSoup, Vec<Finding>
             .to_owned();
         return Err(ReadError::Empty { holds });
     }
-    drop_unusable_points(&mut soup);
+    // STL readers keep the points of sound facets only.
+    if !matches!(kind, Kind::StlBinary | Kind::StlAscii) {
+        drop_unusable_points(&mut soup);
+    }
+    say_repeated(&soup.facets, &mut remarks);
+    groups::tidy(&mut soup.groups, soup.facets.len() as u32);
     Ok((soup, remarks.into_findings()))
 }
 
@@ -199,6 +211,25 @@ fn say_not_finite(n: usize, noun: &str, remarks: &mut Remarks) {
         message,
         "Export it again: the shape has holes there.",
     );
+}
+
+/// Facets that name one vertex twice have no area; they stay, so that nothing is hidden.
+fn say_repeated(facets: &[[u32; 3]], remarks: &mut Remarks) {
+    let repeated = facets
+        .iter()
+        .filter(|[a, b, c]| a == b || b == c || c == a)
+        .count();
+    if repeated > 0 {
+        remarks.add(
+            Code::DegenerateFacets,
+            Severity::Note,
+            format!(
+                "{} with the same vertex twice, which leaves no area.",
+                count(repeated, "facet")
+            ),
+            "Nothing to do.",
+        );
+    }
 }
 
 /// Takes out points that are no finite numbers; no facet uses them any more.

@@ -110,6 +110,9 @@ pub(super) fn parse(
                 });
             }
             Ok(Event::Eof) => return Ok(parser.model),
+            Ok(Event::DocType(_)) => parser
+                .remarks
+                .odd("the 3MF model has a DTD, which the format forbids"),
             Ok(_) => {}
             Err(error) => return Err(parser.fault(&format!("the XML is broken ({error})"))),
         }

@@ -10,14 +10,15 @@ use super::wording::{count, grouped};
 pub(super) struct Normals {
     compared: usize,
     zero: usize,
+    not_finite: usize,
     against: usize,
 }
 
 impl Normals {
     /// Compares one stored normal with the corners of its facet.
     #[inline]
-    pub fn compare(&mut self, stored: [f64; 3], corners: [[f64; 3]; 3]) {
-        let [a, b, c] = corners;
+    pub fn compare(&mut self, stored: [f64; 3], corners: &[[f64; 3]; 3]) {
+        let [a, b, c] = *corners;
         let edge = |to: [f64; 3]| [to[0] - a[0], to[1] - a[1], to[2] - a[2]];
         let (u, v) = (edge(b), edge(c));
         let wound = [
@@ -27,6 +28,10 @@ impl Normals {
         ];
         let dot = |p: [f64; 3], q: [f64; 3]| p[0] * q[0] + p[1] * q[1] + p[2] * q[2];
         self.compared += 1;
+        if !stored.iter().sum::<f64>().is_finite() {
+            self.not_finite += 1;
+            return;
+        }
         if stored == [0.0; 3] {
             self.zero += 1;
             return;
@@ -47,7 +52,13 @@ impl Normals {
                 grouped(self.compared as u64)
             ));
         }
-        let given = self.compared - self.zero;
+        if self.not_finite > 0 {
+            let normals = count(self.not_finite, "stored normal");
+            remarks.odd(format!(
+                "{normals} with numbers that are not finite (NaN or infinite)"
+            ));
+        }
+        let given = self.compared - self.zero - self.not_finite;
         if self.against == 0 {
             return;
         }

@@ -5,7 +5,7 @@
 
 use crate::finding::{Code, Severity};
 
-use super::decimal::Unusable;
+use super::decimal::{self, Unusable};
 use super::error::ReadError;
 use super::faces::{Faces, Trouble};
 use super::precision::Tally;
@@ -40,6 +40,7 @@ struct Seen {
     commas: bool,
     joined: bool,
     capitals: bool,
+    bad_colours: bool,
     long_line: Option<(usize, usize)>,
     not_finite: usize,
 }
@@ -128,7 +129,7 @@ fn vertex(
             }
             None => word,
         };
-        match super::decimal::word(bare) {
+        match decimal::word(bare) {
             Ok(number) => {
                 let first = bare.iter().find(|b| !matches!(b, b'-' | b'+'));
                 seen.leading_dot |= first == Some(&b'.');
@@ -144,10 +145,23 @@ fn vertex(
     }
     seen.not_finite += usize::from(!finite);
     // A fourth number alone is the weight of a free-form curve; more are colours.
-    let fourth = text.word_on_line(Some(&mut seen.joined));
-    let fifth = fourth.and_then(|_| text.word_on_line(Some(&mut seen.joined)));
-    if let (Some(weight), None) = (fourth, fifth) {
-        seen.weighted += usize::from(super::decimal::word(weight).is_ok_and(|w| w.value != 1.0));
+    let Some(fourth) = text.word_on_line(Some(&mut seen.joined)) else {
+        return Ok(point);
+    };
+    let mut colours = 0;
+    let mut unusable = decimal::word(fourth).is_err();
+    while let Some(word) = text.word_on_line(Some(&mut seen.joined)) {
+        if word.starts_with(b"#") {
+            break;
+        }
+        colours += 1;
+        unusable |= decimal::word(word).is_err();
+    }
+    if fourth.starts_with(b"#") {
+    } else if colours > 0 {
+        seen.bad_colours |= unusable;
+    } else {
+        seen.weighted += usize::from(decimal::word(fourth).is_ok_and(|w| w.value != 1.0));
     }
     Ok(point)
 }
@@ -305,6 +319,9 @@ fn say(seen: &Seen, remarks: &mut Remarks) {
     }
     if seen.commas {
         remarks.odd("commas stand between the coordinates");
+    }
+    if seen.bad_colours {
+        remarks.odd("colours of vertices are no numbers (NaN or the like)");
     }
     if seen.capitals {
         remarks.odd("keywords are in capitals");

@@ -134,6 +134,9 @@ impl<'a> Package<'a> {
     /// # Errors
     /// [`ReadError::Package`] when there is no model at all.
     pub fn model_part(&mut self, remarks: &mut Remarks) -> Result<String, ReadError> {
+        if self.find("[Content_Types].xml").is_none() {
+            remarks.odd("the 3MF package has no list of content types");
+        }
         let named = match self.find(RELATIONSHIPS) {
             Some(_) => target(&self.text(RELATIONSHIPS, &mut Remarks::default())?),
             None => None,
@@ -193,5 +196,47 @@ fn target(relationships: &str) -> Option<String> {
             Ok(Event::Eof) | Err(_) => return None,
             Ok(_) => {}
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write;
+
+    use super::*;
+
+    fn packed(parts: &[(&str, &str)]) -> Vec<u8> {
+        let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
+        for (name, text) in parts {
+            zip.start_file(*name, zip::write::SimpleFileOptions::default())
+                .unwrap();
+            zip.write_all(text.as_bytes()).unwrap();
+        }
+        zip.finish().unwrap().into_inner()
+    }
+
+    #[test]
+    fn no_more_is_unpacked_than_allowed_in_all() {
+        let bytes = packed(&[("a", &" ".repeat(600)), ("b", &" ".repeat(600))]);
+        assert!(bytes.len() < 400);
+        let mut package = Package::open_with(&bytes, 1000).unwrap();
+        let mut remarks = Remarks::default();
+        assert_eq!(
+            package.text("/A", &mut remarks).map(|text| text.len()),
+            Ok(600)
+        );
+        assert!(matches!(
+            package.text("b", &mut remarks),
+            Err(ReadError::TooLarge { .. })
+        ));
+    }
+
+    #[test]
+    fn a_damaged_part_is_named() {
+        let mut bytes = packed(&[("3D/a.model", &"<model/>".repeat(90))]);
+        bytes[50] ^= 0x55;
+        let text =
+            Package::open(&bytes).and_then(|mut p| p.text("3D/a.model", &mut Remarks::default()));
+        assert!(text.unwrap_err().to_string().contains("\"3D/a.model\""));
     }
 }

@@ -19,7 +19,7 @@ pub(super) const IDENTITY: Placement = Placement {
 };
 
 /// Entries of so many digits or more have been rounded; shorter ones were typed (25.4, −1, 0.5).
-const ROUNDED_DIGITS: i32 = 5;
+const ROUNDED_DIGITS: i16 = 5;
 
 impl Placement {
     /// Twelve numbers: the rows of the linear part, then the shift.
@@ -32,8 +32,8 @@ impl Placement {
         let mut words = text.split_ascii_whitespace();
         for (i, entry) in entries.iter_mut().enumerate() {
             let number = decimal::word(words.next().ok_or(Unusable::NotANumber)?.as_bytes())?;
-            if i < 9 && number.last_digit > 0 && number.first - number.last + 1 >= ROUNDED_DIGITS {
-                step = step.max(10f64.powi(number.last));
+            if i < 9 && number.last_digit > 0 && number.first - number.last >= ROUNDED_DIGITS - 1 {
+                step = step.max(decimal::power_of_ten(number.last.into()));
             }
             *entry = number.value;
         }

@@ -1,7 +1,7 @@
 //! How finely a text writes its coordinates.
 
 use super::Precision;
-use super::decimal::Decimal;
+use super::decimal::{Decimal, power_of_ten};
 
 /// Decades from 1e−40 to 1e39 are told apart; beyond, they fall in the outermost.
 const DECADES: usize = 80;
@@ -48,10 +48,6 @@ impl Default for Tally {
     }
 }
 
-fn power_of_ten(place: i32) -> f64 {
-    10f64.powi(place)
-}
-
 /// Distance of binary32 numbers at the size of `x` ("IEEE Standard for Floating-Point Arithmetic",
 /// IEEE 754: 24 bits of significand).
 fn single_spacing(x: f64) -> f64 {
@@ -63,38 +59,42 @@ impl Tally {
     /// Takes one coordinate into account.
     #[inline]
     pub fn add(&mut self, number: &Decimal) {
-        self.last = (self.last.0.max(number.last), self.last.1.min(number.last));
+        let (first, last) = (i32::from(number.first), i32::from(number.last));
+        let last_nonzero = i32::from(number.last_nonzero);
+        self.last = (self.last.0.max(last), self.last.1.min(last));
         if number.last_digit == 0 {
-            self.padded |= number.last <= -2;
+            self.padded |= last <= -2;
             return;
         }
-        self.padded |= number.last <= -2 && number.last_nonzero > number.last;
+        self.padded |= last <= -2 && last_nonzero > last;
         self.largest = self.largest.max(number.value.abs());
-        let digits = number.first - number.last + 1;
+        let digits = first - last + 1;
         self.digits = (self.digits.0.min(digits), self.digits.1.max(digits));
-        let decade = (number.first - LOWEST).clamp(0, DECADES as i32 - 1) as usize;
+        let decade = (first - LOWEST).clamp(0, DECADES as i32 - 1) as usize;
         let (count, finest) = &mut self.decades[decade];
         *count += 1;
-        *finest = number.last_nonzero.min(*finest);
-        if number.last_nonzero < self.finest {
-            (self.finest, self.endings) = (number.last_nonzero, 0);
-        }
-        if number.last_nonzero == self.finest {
+        *finest = last_nonzero.min(*finest);
+        if last_nonzero <= self.finest {
+            if last_nonzero < self.finest {
+                (self.finest, self.endings) = (last_nonzero, 0);
+            }
             self.endings |= 1 << number.last_digit;
         }
         if self.single && digits >= 8 {
-            self.compare_with_single(number);
+            self.compare_with_single(number.value, power_of_ten(last));
         }
     }
 
-    fn compare_with_single(&mut self, number: &Decimal) {
-        let (step, spacing) = (power_of_ten(number.last), single_spacing(number.value));
+    fn compare_with_single(&mut self, value: f64, step: f64) {
+        let spacing = single_spacing(value);
         if step >= spacing {
             return;
         }
-        let off = (number.value - f64::from(number.value as f32)).abs();
+        let off = (value - f64::from(value as f32)).abs();
         self.single = off <= 0.5001 * step;
-        self.accident = (self.accident * step / spacing).max(1e-300);
+        if self.accident > 1e-12 {
+            self.accident *= step / spacing;
+        }
     }
 
     /// Every digit but one or two ends some number in the finest place: the values were rounded there,

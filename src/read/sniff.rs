@@ -65,11 +65,14 @@ pub(super) fn kind(bytes: &[u8], text: &[u8], ending: &str) -> Result<Kind, Read
         });
     }
     let textual = is_text(text);
+    if ending == "obj" {
+        return Ok(Kind::Obj);
+    }
     if binary || (!textual && (ending == "stl" || bytes.len() >= 84)) {
         return Ok(Kind::StlBinary);
     }
     let looks_like = match (textual, ending) {
-        (true, "obj") => return Ok(Kind::Obj),
+        (_, "ply") => "The name ends in .ply, but the file does not begin with the word ply.",
         (true, _) => "The file is a text, but none of STL, OBJ or PLY.",
         (false, _) => "The file is too short to be a model, and no text.",
     };

@@ -6,33 +6,12 @@ use crate::finding::{Code, Severity};
 
 use super::decimal::{Decimal, Unusable};
 use super::error::ReadError;
-use super::normals::Normals;
-use super::polygon::{self, Scratch};
-use super::precision::Tally;
+use super::polygon;
 use super::remarks::Remarks;
+use super::stl_solids::Solids;
 use super::text::{Text, bad_number};
-use super::wording::{count, grouped, name, quoted};
-use super::{Format, Group, TriangleSoup};
-
-#[derive(Default)]
-struct Solids {
-    points: Vec<[f64; 3]>,
-    facets: Vec<[u32; 3]>,
-    groups: Vec<Group>,
-    /// Blocks opened by `solid`.
-    blocks: usize,
-    /// Facets written, kept or not.
-    written: usize,
-    without_normal: usize,
-    capitals: bool,
-    polygons: usize,
-    not_finite: usize,
-    too_few_corners: Option<(usize, usize)>,
-    unknown: Option<(usize, String, usize)>,
-    tally: Tally,
-    normals: Normals,
-    scratch: Scratch,
-}
+use super::wording::{grouped, name, quoted};
+use super::{Group, TriangleSoup};
 
 /// Keywords in any case of letters.
 fn is(word: &[u8], keyword: &str) -> bool {
@@ -123,9 +102,49 @@ fn solid_name(text: &mut Text) -> Option<String> {
     name(line)
 }
 
+/// A facet written as nearly all are: small letters, a normal, three finite corners.
+fn usual(text: &mut Text) -> Option<([f64; 3], [[Decimal; 3]; 3])> {
+    let three = |text: &mut Text| -> Option<[Decimal; 3]> {
+        let mut number = || text.number()?.ok();
+        Some([number()?, number()?, number()?])
+    };
+    let corner = |text: &mut Text| {
+        if text.takes(b"vertex") {
+            three(text)
+        } else {
+            None
+        }
+    };
+    let normal = if text.takes(b"normal") {
+        three(text)?
+    } else {
+        return None;
+    };
+    if !(text.takes(b"outer") && text.takes(b"loop")) {
+        return None;
+    }
+    let corners = [corner(text)?, corner(text)?, corner(text)?];
+    (text.takes(b"endloop") && text.takes(b"endfacet")).then(|| (normal.map(|d| d.value), corners))
+}
+
 /// One facet, from behind the word `facet` to behind `endfacet`.
 fn facet(bytes: &[u8], text: &mut Text, solids: &mut Solids) -> Result<(), ReadError> {
     let start = text.offset();
+    if let Some((normal, corners)) = usual(text) {
+        corners
+            .as_flattened()
+            .iter()
+            .for_each(|d| solids.tally.add(d));
+        let corners = corners.map(|c| c.map(|d| d.value));
+        super::corner_total(solids.points.len() / 3 + 1)?;
+        solids.normals.compare(normal, &corners);
+        let first = solids.points.len() as u32;
+        solids.points.extend_from_slice(&corners);
+        solids.facets.push([first, first + 1, first + 2]);
+        solids.written += 1;
+        return Ok(());
+    }
+    text.go_to(start);
     let mut stored = None;
     let mut corners = [[0.0; 3]; 3];
     let mut read = 0usize;
@@ -157,7 +176,7 @@ fn facet(bytes: &[u8], text: &mut Text, solids: &mut Solids) -> Result<(), ReadE
             let Some(normal) = triple(bytes, text)? else {
                 return Err(cut_short(solids));
             };
-            stored = Some(normal.map(|x| x.map_or(0.0, |d| d.value)));
+            stored = Some(normal.map(|x| x.map_or(f64::NAN, |d| d.value)));
         } else if is(word, "endfacet") {
             break;
         } else if is(word, "end") {
@@ -194,7 +213,7 @@ fn facet(bytes: &[u8], text: &mut Text, solids: &mut Solids) -> Result<(), ReadE
     }
     super::corner_total(solids.points.len() / 3 + 1)?;
     if let Some(stored) = stored {
-        solids.normals.compare(stored, corners);
+        solids.normals.compare(stored, &corners);
     }
     let first = first as u32;
     if read == 3 {
@@ -233,153 +252,4 @@ fn triple(bytes: &[u8], text: &mut Text) -> Result<Option<[Option<Decimal>; 3]>,
         }
     }
     Ok(Some(out))
-}
-
-impl Solids {
-    fn say(&mut self, remarks: &mut Remarks) {
-        super::say_not_finite(self.not_finite, "facet", remarks);
-        if let Some((line, times)) = self.too_few_corners {
-            remarks.add(
-                Code::IgnoredContent,
-                Severity::Error,
-                format!(
-                    "{} with fewer than three corners left out, the first on line {line}.",
-                    count(times, "facet")
-                ),
-                "Export it again.",
-            );
-        }
-        if let Some((line, word, times)) = &self.unknown {
-            remarks.add(
-                Code::IgnoredContent,
-                Severity::Warning,
-                format!(
-                    "{} not understood, the first on line {line}: \"{word}\".",
-                    count(*times, "line")
-                ),
-                "Export it again if a part is missing.",
-            );
-        }
-        if self.without_normal > 0 {
-            remarks.odd(format!(
-                "{} without a normal",
-                count(self.without_normal, "facet")
-            ));
-        }
-        if self.polygons > 0 {
-            remarks.odd(format!(
-                "{} with more than three corners",
-                count(self.polygons, "facet")
-            ));
-        }
-        self.normals.say(remarks);
-        self.say_solids(remarks);
-    }
-
-    fn say_solids(&mut self, remarks: &mut Remarks) {
-        let total = self.facets.len() as u32;
-        let ends: Vec<u32> = self
-            .groups
-            .iter()
-            .skip(1)
-            .map(|g| g.first_facet)
-            .chain([total])
-            .collect();
-        let sizes: Vec<u32> = self
-            .groups
-            .iter()
-            .zip(&ends)
-            .map(|(g, end)| end - g.first_facet)
-            .collect();
-        let called = |g: &Group| {
-            g.name
-                .as_ref()
-                .map_or("without a name".into(), |n| format!("\"{n}\""))
-        };
-        let listed = |pick: &dyn Fn(u32) -> bool| {
-            let all = self
-                .groups
-                .iter()
-                .zip(&sizes)
-                .filter(|(_, size)| pick(**size));
-            let names: Vec<String> = all.map(|(g, _)| called(g)).collect();
-            match names.len() {
-                0..=6 => names.join(", "),
-                n => format!("{} and {} more", names[..5].join(", "), n - 5),
-            }
-        };
-        let empty = sizes.iter().filter(|n| **n == 0).count();
-        if self.blocks > 1 {
-            let mixed = |g: &Group| {
-                g.name.as_ref().is_some_and(|n| {
-                    n.chars().any(char::is_uppercase) && n.chars().any(char::is_lowercase)
-                })
-            };
-            let kept = if self.groups.iter().any(mixed) {
-                " with their mixed-case names"
-            } else {
-                ""
-            };
-            remarks.add(
-                Code::SeveralSolids,
-                Severity::Note,
-                format!(
-                    "{} solids in one file: {}; all were read{kept}.",
-                    self.blocks,
-                    listed(&|_| true)
-                ),
-                "Nothing to do.",
-            );
-        }
-        if empty > 0 && total > 0 {
-            remarks.add(
-                Code::Empty,
-                Severity::Note,
-                format!(
-                    "{} empty (no facets): {}.",
-                    count(empty, "solid"),
-                    listed(&|n| n == 0)
-                ),
-                "Check that no part is missing.",
-            );
-        }
-        let mut sizes = sizes.into_iter();
-        if total > 0 {
-            self.groups.retain(|_| sizes.next() != Some(0));
-        }
-    }
-
-    /// What a text without usable facets holds.
-    fn nothing(&self, remarks: &Remarks) -> String {
-        let holds = match self.groups.as_slice() {
-            [only] => match &only.name {
-                Some(name) => format!("The solid \"{name}\" is empty: the STL has no facets"),
-                None => "The solid is empty: the STL has no facets".into(),
-            },
-            _ => format!(
-                "All {} are empty: the STL has no facets",
-                count(self.blocks, "solid")
-            ),
-        };
-        match remarks.worst() {
-            Some(worst) => format!("{holds} that can be used. {worst}"),
-            None => format!("{holds}."),
-        }
-    }
-
-    fn into_soup(mut self) -> TriangleSoup {
-        if let [only] = self.groups.as_slice()
-            && only.name.is_none()
-        {
-            self.groups.clear();
-        }
-        TriangleSoup {
-            precision: self.tally.precision(),
-            points: self.points,
-            facets: self.facets,
-            groups: self.groups,
-            declared_mm_per_unit: None,
-            format: Format::StlAscii,
-        }
-    }
 }

@@ -81,16 +81,20 @@ fn read_run(
     let Ok(triangles) = stl_io::create_stl_reader(&mut framed) else {
         return;
     };
-    for triangle in triangles.map_while(Result::ok) {
+    for triangle in triangles {
+        let Ok(triangle) = triangle else {
+            return;
+        };
         let corners = triangle.vertices.map(|v| v.0);
-        if corners.as_flattened().iter().all(|x| x.is_finite()) {
-            // Adding zero folds -0 into 0.
-            let corners = corners.map(|p| p.map(|x| f64::from(x) + 0.0));
-            normals.compare(triangle.normal.0.map(f64::from), corners);
-            points.extend(corners);
-        } else {
+        // NaN and infinities times zero are NaN.
+        if corners.as_flattened().iter().map(|x| x * 0.0).sum::<f32>() != 0.0 {
             *not_finite += 1;
+            continue;
         }
+        // Adding zero folds -0 into 0.
+        let corners = corners.map(|p| p.map(|x| f64::from(x) + 0.0));
+        normals.compare(triangle.normal.0.map(f64::from), &corners);
+        points.extend_from_slice(&corners);
     }
 }
 

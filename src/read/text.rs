@@ -83,6 +83,17 @@ impl<'a> Text<'a> {
         }
     }
 
+    /// Takes the next word if it is this one, over line ends.
+    #[inline]
+    pub fn takes(&mut self, keyword: &[u8]) -> bool {
+        self.skip_blanks();
+        let rest = self.rest();
+        let same =
+            rest.starts_with(keyword) && rest.get(keyword.len()).is_none_or(|b| is_blank(*b));
+        self.at += if same { keyword.len() } else { 0 };
+        same
+    }
+
     /// Looks at the next word without taking it.
     pub fn peek(&self) -> Option<&'a [u8]> {
         self.clone().word()

@@ -1,24 +1,19 @@
 //! 3MF: a package with a model, whose build list places its objects.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 use crate::finding::{Code, Severity};
 
+use super::assembly::{self, Models, Placed};
+use super::budget;
 use super::error::ReadError;
-use super::model_xml::{Model, Object, Use, parse};
+use super::model_xml::{Model, Use, parse};
 use super::package::Package;
-use super::placement::{IDENTITY, Placement};
+use super::placement::IDENTITY;
 use super::precision::{Tally, step_at};
 use super::remarks::Remarks;
-use super::wording::{count, grouped, quoted};
-use super::{Format, Group, Precision, TriangleSoup};
-
-/// Components inside components.
-const MOST_LEVELS: usize = 32;
-/// Objects placed, all levels together.
-const MOST_PLACED: usize = 1_000_000;
-/// Facets after all placing.
-const MOST_FACETS: usize = 50_000_000;
+use super::wording::{count, quoted};
+use super::{Format, Precision, TriangleSoup};
 
 /// Reads a 3MF.
 ///
@@ -32,21 +27,13 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
     let models = models(&mut package, &root, &mut tally, remarks)?;
     let model = &models[&root.to_ascii_lowercase()];
     let declared_mm_per_unit = unit(model.unit.as_deref(), remarks);
-    let mut scene = Scene {
-        models: &models,
-        out: Placed::default(),
-        stack: Vec::new(),
-    };
-    for item in build(model, remarks) {
-        scene.place(
-            &root,
-            &item,
-            &IDENTITY,
-            item.part_number.as_deref(),
-            remarks,
-        )?;
+    let items = build(model, remarks);
+    budget::check(&models, &root, &items)?;
+    let mut placed = Placed::default();
+    for item in &items {
+        let number = item.part_number.as_deref();
+        assembly::place(&models, &root, item, &IDENTITY, number, &mut placed);
     }
-    let placed = scene.out;
     placed.say(remarks);
     if placed.facets.is_empty() {
         let holds = match remarks.worst() {
@@ -77,8 +64,8 @@ fn models(
     root: &str,
     tally: &mut Tally,
     remarks: &mut Remarks,
-) -> Result<BTreeMap<String, Model>, ReadError> {
-    let mut models = BTreeMap::new();
+) -> Result<Models, ReadError> {
+    let mut models = Models::new();
     let mut wanted = vec![root.to_owned()];
     while let Some(path) = wanted.pop() {
         let key = path.to_ascii_lowercase();
@@ -132,7 +119,7 @@ fn build(model: &Model, remarks: &mut Remarks) -> Vec<Use> {
             "The 3MF is without a build element (the list that says what to make, where and how large)"
         }
     };
-    let used: Vec<i64> = model
+    let used: BTreeSet<i64> = model
         .objects
         .values()
         .flat_map(|o| &o.components)
@@ -158,192 +145,4 @@ fn build(model: &Model, remarks: &mut Remarks) -> Vec<Use> {
         "Check quantities and sizes: a build list can repeat and scale its objects.",
     );
     items
-}
-
-#[derive(Default)]
-struct Placed {
-    points: Vec<[f64; 3]>,
-    facets: Vec<[u32; 3]>,
-    groups: Vec<Group>,
-    objects: usize,
-    mirrored: usize,
-    support: usize,
-    not_finite: usize,
-    bad_index: Option<(usize, usize)>,
-    lost: Vec<String>,
-    /// Any placement but the identity.
-    moved: bool,
-    scale: f64,
-    step: f64,
-}
-
-struct Scene<'m> {
-    models: &'m BTreeMap<String, Model>,
-    out: Placed,
-    /// Part and object on the way down, against circles.
-    stack: Vec<(String, i64)>,
-}
-
-impl Scene<'_> {
-    fn place(
-        &mut self,
-        part: &str,
-        used: &Use,
-        outer: &Placement,
-        name: Option<&str>,
-        remarks: &mut Remarks,
-    ) -> Result<(), ReadError> {
-        let part = used.path.as_deref().unwrap_or(part);
-        let key = (part.to_ascii_lowercase(), used.object);
-        let circle = self.stack.contains(&key);
-        if circle || self.stack.len() >= MOST_LEVELS {
-            let what = if circle {
-                "contains itself".to_owned()
-            } else {
-                format!("is nested deeper than {MOST_LEVELS} levels")
-            };
-            let problem = format!("Object {} of the 3MF {what}.", used.object);
-            return Err(ReadError::Package {
-                problem,
-                remedy: "Export it again.".into(),
-            });
-        }
-        self.out.objects += 1;
-        if self.out.objects > MOST_PLACED {
-            let problem = format!(
-                "The 3MF places more than {} objects.",
-                grouped(MOST_PLACED as u64)
-            );
-            return Err(ReadError::TooLarge { problem });
-        }
-        let place = used.place.then(outer);
-        let models = self.models;
-        let Some(object) = models.get(&key.0).and_then(|m| m.objects.get(&used.object)) else {
-            self.out.lost.push(format!(
-                "line {} names object {}, which is not there",
-                used.line, used.object
-            ));
-            return Ok(());
-        };
-        if !place.usable() {
-            let why = format!(
-                "object {} (line {}) is placed by a transform that squeezes it flat",
-                used.object, used.line
-            );
-            self.out.lost.push(why);
-            return Ok(());
-        }
-        if object.support {
-            self.out.support += 1;
-            return Ok(());
-        }
-        let name = object.name.as_deref().or(name);
-        if object.triangles.is_empty() && object.components.is_empty() {
-            self.out
-                .lost
-                .push(format!("object {} has no mesh", used.object));
-        }
-        self.out.mesh(object, &place, name)?;
-        self.stack.push(key);
-        let components = object.components.iter();
-        let result = components
-            .into_iter()
-            .try_for_each(|c| self.place(part, c, &place, name, remarks));
-        self.stack.pop();
-        result
-    }
-}
-
-impl Placed {
-    fn mesh(
-        &mut self,
-        object: &Object,
-        place: &Placement,
-        name: Option<&str>,
-    ) -> Result<(), ReadError> {
-        if object.triangles.is_empty() {
-            return Ok(());
-        }
-        if self.facets.len() + object.triangles.len() > MOST_FACETS {
-            let problem = format!(
-                "The 3MF places more than {} facets.",
-                grouped(MOST_FACETS as u64)
-            );
-            return Err(ReadError::TooLarge { problem });
-        }
-        super::corner_total((self.points.len() + object.points.len()) / 3 + 1)?;
-        self.moved |= *place != IDENTITY;
-        self.scale = self.scale.max(place.largest_scale());
-        self.step = self.step.max(place.step);
-        let mirrored = place.determinant() < 0.0;
-        self.mirrored += usize::from(mirrored);
-        if let Some((lost, line)) = object.bad_index {
-            let (all, _) = self.bad_index.get_or_insert((0, line));
-            *all += lost;
-        }
-        let first_facet = self.facets.len() as u32;
-        self.groups.push(Group {
-            name: name.map(str::to_owned),
-            first_facet,
-        });
-        let first = self.points.len() as u32;
-        self.points
-            .extend(object.points.iter().map(|p| place.apply(*p)));
-        for &[a, b, c] in &object.triangles {
-            let corners = if mirrored { [a, c, b] } else { [a, b, c] };
-            let facet = corners.map(|i| first + i);
-            if facet
-                .iter()
-                .all(|i| self.points[*i as usize].iter().all(|x| x.is_finite()))
-            {
-                self.facets.push(facet);
-            } else {
-                self.not_finite += 1;
-            }
-        }
-        Ok(())
-    }
-
-    fn say(&self, remarks: &mut Remarks) {
-        super::say_not_finite(self.not_finite, "facet", remarks);
-        if let Some((lost, line)) = self.bad_index
-            && lost > 0
-        {
-            remarks.add(
-                Code::BadIndex,
-                Severity::Error,
-                format!(
-                    "{} left out that name a vertex that does not exist, the first on line {line} of the 3MF model.",
-                    count(lost, "triangle")
-                ),
-                "Export the model again: surfaces are missing.",
-            );
-        }
-        if let Some(first) = self.lost.first() {
-            let more = match self.lost.len() {
-                1 => String::new(),
-                n => format!("; and {} like it", grouped(n as u64 - 1)),
-            };
-            remarks.add(
-                Code::PackageDamaged,
-                Severity::Error,
-                format!("Left out of the 3MF: {first}{more}."),
-                "Export it again: a part is missing.",
-            );
-        }
-        if self.support > 0 {
-            remarks.add(
-                Code::IgnoredContent,
-                Severity::Note,
-                format!("{} left out.", count(self.support, "support structure")),
-                "Nothing to do.",
-            );
-        }
-        if self.mirrored > 0 {
-            remarks.odd(format!(
-                "{} placed as mirror image",
-                count(self.mirrored, "object")
-            ));
-        }
-    }
 }

@@ -6,135 +6,27 @@
 mod coincident;
 mod edges;
 mod fans;
+mod mesh;
 mod near;
 mod orientation;
 mod pairing;
 mod resolution;
+mod rim;
+mod sheets;
 mod sliver;
 mod t_junction;
 mod tally;
 mod twin;
 mod vertices;
-
-use nalgebra::Point3;
+mod work;
 
 use crate::finding::Finding;
 use crate::read::TriangleSoup;
+pub(crate) use mesh::check_topology;
+pub use mesh::{Mesh, NONE};
 use pairing::Pairing;
 use tally::Tally;
-
-/// No facet across this edge.
-pub const NONE: u32 = u32::MAX;
-
-/// A welded mesh in millimetres. Flat arrays, 32-bit indices.
-#[derive(Clone, Debug)]
-pub struct Mesh {
-    /// Vertex positions, mm.
-    pub vertices: Vec<Point3<f64>>,
-    /// Corner indices, counter-clockwise seen from outside where orientation could be decided.
-    pub facets: Vec<[u32; 3]>,
-    /// Facet across edge (corner k, corner k+1), or [`NONE`].
-    pub neighbours: Vec<[u32; 3]>,
-    /// Group of the file each facet came from (index into the soup's groups), or [`NONE`].
-    pub group: Vec<u32>,
-    /// 95 % half-width of a coordinate's rounding in the file, mm.
-    pub quantum: f64,
-}
-
-impl Mesh {
-    /// Checks what every other stage relies on; the error names the first thing found wrong.
-    pub fn check(&self) -> Result<(), String> {
-        let n = self.facets.len();
-        if self.neighbours.len() != n || self.group.len() != n {
-            return Err(format!(
-                "{n} facets, {} neighbours, {} groups",
-                self.neighbours.len(),
-                self.group.len()
-            ));
-        }
-        if let Some(v) = self
-            .vertices
-            .iter()
-            .position(|p| !p.iter().all(|x| x.is_finite()))
-        {
-            return Err(format!("vertex {v} is not finite"));
-        }
-        if !(self.quantum.is_finite() && self.quantum > 0.0) {
-            return Err(format!("quantum {}", self.quantum));
-        }
-        check_topology(self.vertices.len(), &self.facets, &self.neighbours)
-    }
-}
-
-/// Corners in range and different; neighbours mutual, over the same edge, run the other way.
-pub(crate) fn check_topology(
-    vertex_count: usize,
-    facets: &[[u32; 3]],
-    neighbours: &[[u32; 3]],
-) -> Result<(), String> {
-    for (i, f) in facets.iter().enumerate() {
-        if f.iter().any(|&v| v as usize >= vertex_count) {
-            return Err(format!("facet {i} names vertex {f:?} of {vertex_count}"));
-        }
-        if f[0] == f[1] || f[1] == f[2] || f[2] == f[0] {
-            return Err(format!("facet {i} repeats a corner: {f:?}"));
-        }
-    }
-    for (i, across) in neighbours.iter().enumerate() {
-        for k in 0..3 {
-            let j = across[k];
-            if j == NONE {
-                continue;
-            }
-            let (a, b) = (facets[i][k], facets[i][(k + 1) % 3]);
-            let Some(other) = facets.get(j as usize) else {
-                return Err(format!("facet {i} has neighbour {j} of {}", facets.len()));
-            };
-            let back = (0..3).find(|&m| other[m] == b && other[(m + 1) % 3] == a);
-            if back.is_none_or(|m| neighbours[j as usize][m] != i as u32) {
-                return Err(format!(
-                    "facets {i} and {j} are not neighbours of each other over {a}-{b}"
-                ));
-            }
-        }
-    }
-    Ok(())
-}
-
-/// Facets and what belongs to them, in mm, while they are being put right.
-struct Work {
-    vertices: Vec<Point3<f64>>,
-    facets: Vec<[u32; 3]>,
-    group: Vec<u32>,
-    quantum: f64,
-}
-
-impl Work {
-    /// Keeps the facets for which `keep` holds, in order.
-    fn retain(&mut self, mut keep: impl FnMut(usize, [u32; 3]) -> bool) {
-        let mut to = 0;
-        for i in 0..self.facets.len() {
-            if keep(i, self.facets[i]) {
-                self.facets[to] = self.facets[i];
-                self.group[to] = self.group[i];
-                to += 1;
-            }
-        }
-        self.facets.truncate(to);
-        self.group.truncate(to);
-    }
-
-    /// Drops facets with a repeated corner; returns how many.
-    fn drop_collapsed(&mut self) -> usize {
-        let before = self.facets.len();
-        self.retain(|_, f| f[0] != f[1] && f[1] != f[2] && f[2] != f[0]);
-        before - self.facets.len()
-    }
-
-    fn pair(&self) -> Pairing {
-        pairing::pair(&self.facets, self.vertices.len())
-    }
-}
+use work::Work;
 
 /// Welds a soup into one mesh in millimetres (`mm_per_unit` × file units).
 ///
@@ -143,8 +35,7 @@ impl Work {
 /// its facets; which side of a closed shell is metal is settled by [`crate::body::separate`].
 pub fn weld(mut soup: TriangleSoup, mm_per_unit: f64) -> (Mesh, Vec<Finding>) {
     let mut tally = Tally::default();
-    let half_width = resolution::half_width(&soup);
-    let (mut work, largest) = start(&mut soup, mm_per_unit, half_width, &mut tally);
+    let mut work = work::start(&mut soup, mm_per_unit, &mut tally);
     tally.collapsed += work.drop_collapsed();
 
     let mut pairing = work.pair();
@@ -164,71 +55,9 @@ pub fn weld(mut soup: TriangleSoup, mm_per_unit: f64) -> (Mesh, Vec<Finding>) {
         quantum: work.quantum,
     };
     tally.slivers = sliver::repair(&mut mesh);
-    compact(&mut mesh);
-    tally.size = largest * mm_per_unit;
+    mesh::compact(&mut mesh);
     let findings = tally.findings(&mesh);
     (mesh, findings)
-}
-
-/// Exact weld and change of unit; facets that name no or no finite vertex are left out.
-fn start(
-    soup: &mut TriangleSoup,
-    mm_per_unit: f64,
-    half_width: f64,
-    tally: &mut Tally,
-) -> (Work, f64) {
-    let mut points = std::mem::take(&mut soup.points);
-    let mut facets = std::mem::take(&mut soup.facets);
-    let mut group = groups_of_facets(soup, facets.len());
-    let sound = |f: &[u32; 3]| {
-        f.iter().all(|&v| {
-            points
-                .get(v as usize)
-                .is_some_and(|p| p.iter().all(|x| (x * mm_per_unit).is_finite()))
-        })
-    };
-    if !facets.iter().all(sound) {
-        let keep: Vec<bool> = facets.iter().map(sound).collect();
-        let mut it = keep.iter();
-        facets.retain(|_| it.next().is_some_and(|k| *k));
-        let mut it = keep.iter();
-        group.retain(|_| it.next().is_some_and(|k| *k));
-        tally.unusable = keep.len() - facets.len();
-        for p in points
-            .iter_mut()
-            .filter(|p| !p.iter().all(|x| (*x * mm_per_unit).is_finite()))
-        {
-            *p = [0.0; 3];
-        }
-    }
-    vertices::join_equal(&mut points, &mut facets);
-    let largest = points.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
-    let work = Work {
-        vertices: points
-            .into_iter()
-            .map(|p| Point3::from(p.map(|x| x * mm_per_unit)))
-            .collect(),
-        facets,
-        group,
-        quantum: (half_width * mm_per_unit).max(f64::MIN_POSITIVE),
-    };
-    (work, largest)
-}
-
-/// Group number of each facet.
-fn groups_of_facets(soup: &TriangleSoup, facet_count: usize) -> Vec<u32> {
-    let mut group = vec![NONE; facet_count];
-    for (i, g) in soup.groups.iter().enumerate() {
-        let from = (g.first_facet as usize).min(facet_count);
-        let to = soup
-            .groups
-            .get(i + 1)
-            .map_or(facet_count, |n| n.first_facet as usize);
-        if from < to {
-            group[from..to.min(facet_count)].fill(i as u32);
-        }
-    }
-    group
 }
 
 /// Joins near vertices on open edges, then splits edges that a vertex of the other side stands on.
@@ -274,6 +103,10 @@ fn sort_out_doubles(work: &mut Work, pairing: Pairing, tally: &mut Tally) -> (Pa
     tally.repeats += verdict.repeats;
     tally.backs += verdict.backs;
     tally.common += verdict.common;
+    for &f in &verdict.turn {
+        work.facets[f as usize].swap(1, 2);
+    }
+    tally.flipped += verdict.turn.len();
     let mut no_vote = Vec::new();
     if verdict.two_sided.iter().any(|t| *t) {
         no_vote = verdict
@@ -306,7 +139,7 @@ fn orient(
         no_vote,
     );
     let counts = |i: usize| no_vote.is_empty() || !no_vote[i];
-    tally.flipped = pieces
+    tally.flipped += pieces
         .turned
         .iter()
         .enumerate()
@@ -328,28 +161,4 @@ fn orient(
         );
     }
     pairing.neighbours
-}
-
-/// Drops vertices that no facet uses; the rest keep their order.
-fn compact(mesh: &mut Mesh) {
-    let mut used = vec![false; mesh.vertices.len()];
-    for &v in mesh.facets.iter().flatten() {
-        used[v as usize] = true;
-    }
-    if used.iter().all(|u| *u) {
-        return;
-    }
-    let mut number = vec![NONE; mesh.vertices.len()];
-    let mut count = 0;
-    for v in 0..mesh.vertices.len() {
-        if used[v] {
-            mesh.vertices[count] = mesh.vertices[v];
-            number[v] = count as u32;
-            count += 1;
-        }
-    }
-    mesh.vertices.truncate(count);
-    for v in mesh.facets.iter_mut().flatten() {
-        *v = number[*v as usize];
-    }
 }

@@ -1,31 +1,15 @@
 //! Vertices of open edges that are meant to be one.
 
-use std::collections::HashMap;
-
 use nalgebra::Point3;
 
-use super::NONE;
-use super::edges::{self, HalfEdge};
-use crate::geometry::near_pairs;
-use crate::geometry::union_find::UnionFind;
-
-/// What was joined.
-pub struct Joined {
-    /// Vertices that became part of another.
-    pub count: usize,
-    /// Reach of the join, mm; 0 where it stayed within rounding.
-    pub gap: f64,
-    /// 95 % half-width of a joined vertex's coordinate, mm, from the spread of its members.
-    pub half_width: f64,
-}
+use super::edges::HalfEdge;
+use super::rim::{Joined, Rim, diagonal};
 
 /// Two roundings of one point are at most this many quanta apart: each coordinate by a step
 /// (2.1 half-widths of 95 %), in three directions.
 const ROUNDING_REACH: f64 = 4.0;
 /// A join never reaches further than this share of the model's diagonal.
 const LARGEST_SHARE: f64 = 5e-4;
-/// Nor further than this share of the shortest open edge at either vertex.
-const SHARE_OF_EDGE: f64 = 0.4;
 /// Joining beyond rounding must close at least this share of the open edges.
 const WORTH_IT: f64 = 0.25;
 
@@ -40,11 +24,36 @@ pub fn join(
     open: &[HalfEdge],
     quantum: f64,
 ) -> Option<Joined> {
-    let rim = Rim::new(vertices, facets, open);
     let rounding = ROUNDING_REACH * quantum;
+    let rim = Rim::new(vertices, facets, open);
+    let reach = if rim.points.len() > TRIAL_VERTICES {
+        // The looseness of a slab through the middle is that of the file.
+        let slab = rim.slab(open, TRIAL_VERTICES / 2);
+        find_reach(&Rim::new(vertices, facets, &slab), rounding)
+    } else {
+        find_reach(&rim, rounding)
+    }
+    .unwrap_or(rounding);
+    let clusters = rim.clusters(reach)?;
+    let joined = rim.apply(
+        clusters,
+        vertices,
+        facets,
+        if reach > rounding { reach } else { 0.0 },
+    );
+    (joined.count > 0).then_some(joined)
+}
+
+/// Where more vertices than this lie on open edges the reach is sought on a part of them.
+const TRIAL_VERTICES: usize = 40_000;
+/// A larger reach must close at least this share of the edges the smaller one left open.
+const BETTER: f64 = 0.25;
+
+/// The smallest reach of the ladder that leaves the fewest edges open, if any closes some.
+fn find_reach(rim: &Rim, rounding: f64) -> Option<f64> {
     let limit = (LARGEST_SHARE * diagonal(&rim.points)).max(rounding);
     let mut best: Option<(usize, f64)> = None;
-    let mut at_rounding = open.len();
+    let mut at_rounding = rim.edges.len();
     let mut reach = rounding;
     while reach <= limit {
         let Some(mut clusters) = rim.clusters(reach) else {
@@ -54,7 +63,9 @@ pub fn join(
         if reach == rounding {
             at_rounding = cost;
         }
-        if cost < best.map_or(open.len(), |b| b.0) {
+        let before = best.map_or(rim.edges.len(), |b| b.0) as f64;
+        let first = best.is_none() && cost < rim.edges.len();
+        if first || cost as f64 <= before * (1.0 - BETTER) && before > 0.0 {
             best = Some((cost, reach));
         }
         if cost == 0 {
@@ -62,221 +73,11 @@ pub fn join(
         }
         reach *= 2.0;
     }
-    let (cost, mut reach) = best?;
-    if reach > rounding && ((at_rounding - cost) as f64) < WORTH_IT * at_rounding as f64 {
-        if at_rounding == open.len() {
-            return None;
-        }
-        reach = rounding;
-    }
-    let clusters = rim.clusters(reach)?;
-    Some(rim.apply(
-        clusters,
-        vertices,
-        facets,
-        if reach > rounding { reach } else { 0.0 },
-    ))
-}
-
-/// The vertices on open edges, numbered on their own.
-struct Rim {
-    /// Mesh vertex of each.
-    vertex: Vec<u32>,
-    points: Vec<Point3<f64>>,
-    /// Open edges as pairs of rim numbers.
-    edges: Vec<(u32, u32)>,
-    /// Length of the shortest open edge at each, mm.
-    shortest: Vec<f64>,
-    /// Facets with two or three corners on the rim, [`NONE`] for a corner that is not.
-    facets: Vec<[u32; 3]>,
-    /// Facets that touch the rim at all: where each rim vertex's mates begin, and the mates.
-    facet_number: Vec<u32>,
-}
-
-impl Rim {
-    fn new(vertices: &[Point3<f64>], facets: &[[u32; 3]], open: &[HalfEdge]) -> Self {
-        let mut vertex: Vec<u32> = open
-            .iter()
-            .flat_map(|&h| {
-                let (a, b) = edges::ends(facets, h);
-                [a, b]
-            })
-            .collect();
-        vertex.sort_unstable();
-        vertex.dedup();
-        let mut number = vec![NONE; vertices.len()];
-        for (i, &v) in vertex.iter().enumerate() {
-            number[v as usize] = i as u32;
-        }
-        let points: Vec<_> = vertex.iter().map(|&v| vertices[v as usize]).collect();
-        let mut shortest = vec![f64::INFINITY; vertex.len()];
-        let edges: Vec<_> = open
-            .iter()
-            .map(|&h| {
-                let (a, b) = edges::ends(facets, h);
-                let length = (vertices[b as usize] - vertices[a as usize]).norm();
-                let (a, b) = (number[a as usize], number[b as usize]);
-                for v in [a, b] {
-                    shortest[v as usize] = shortest[v as usize].min(length);
-                }
-                (a, b)
-            })
-            .collect();
-        let rim_facets = facets
-            .iter()
-            .map(|f| f.map(|v| number[v as usize]))
-            .filter(|f| f.iter().filter(|&&v| v != NONE).count() >= 2)
-            .collect();
-        Rim {
-            vertex,
-            points,
-            edges,
-            shortest,
-            facets: rim_facets,
-            facet_number: number,
-        }
-    }
-
-    /// Clusters of vertices within reach; `None` when there are far too many pairs for it to
-    /// mean anything. Clusters that would take in two corners of one facet are built again with
-    /// half the reach until they do not.
-    fn clusters(&self, reach: f64) -> Option<UnionFind> {
-        let mut pairs = Vec::new();
-        let most = 64 * self.points.len() + 1024;
-        near_pairs::for_each(&self.points, reach, |i, j, distance| {
-            let edge = self.shortest[i as usize].min(self.shortest[j as usize]);
-            if distance <= SHARE_OF_EDGE * edge && pairs.len() <= most {
-                pairs.push((i, j, distance));
-            }
-        });
-        if pairs.len() > most {
-            return None;
-        }
-        let mut limit = vec![reach; self.points.len()];
-        loop {
-            let mut clusters = UnionFind::new(self.points.len());
-            for &(i, j, d) in &pairs {
-                if d <= limit[i as usize].min(limit[j as usize]) {
-                    clusters.join(i, j);
-                }
-            }
-            let wrong = self.collapsing(&mut clusters);
-            if wrong.is_empty() {
-                return Some(clusters);
-            }
-            let mut bad = vec![false; self.points.len()];
-            for root in wrong {
-                bad[root as usize] = true;
-            }
-            for i in 0..self.points.len() {
-                if bad[clusters.root(i as u32) as usize] {
-                    limit[i] = if limit[i] < reach / 512.0 {
-                        -1.0
-                    } else {
-                        limit[i] / 2.0
-                    };
-                }
-            }
-        }
-    }
-
-    /// Clusters that hold two corners of a facet.
-    fn collapsing(&self, clusters: &mut UnionFind) -> Vec<u32> {
-        let mut wrong = Vec::new();
-        for f in &self.facets {
-            for k in 0..3 {
-                let (a, b) = (f[k], f[(k + 1) % 3]);
-                if a != NONE && b != NONE && clusters.root(a) == clusters.root(b) {
-                    wrong.push(clusters.root(a));
-                }
-            }
-        }
-        wrong
-    }
-
-    /// How many open half-edges do not find exactly one partner.
-    fn cost(&self, clusters: &mut UnionFind) -> usize {
-        let mut keys: Vec<(u32, u32)> = self
-            .edges
-            .iter()
-            .map(|&(a, b)| {
-                let (a, b) = (clusters.root(a), clusters.root(b));
-                (a.min(b), a.max(b))
-            })
-            .collect();
-        keys.sort_unstable();
-        keys.chunk_by(|p, q| p == q)
-            .map(|run| if run.len() == 1 { 1 } else { run.len() - 2 })
-            .sum()
-    }
-
-    fn apply(
-        &self,
-        mut clusters: UnionFind,
-        vertices: &mut [Point3<f64>],
-        facets: &mut [[u32; 3]],
-        gap: f64,
-    ) -> Joined {
-        let mut sums: HashMap<u32, (nalgebra::Vector3<f64>, f64)> = HashMap::new();
-        let mut count = 0;
-        for i in 0..self.points.len() as u32 {
-            let root = clusters.root(i);
-            count += usize::from(root != i);
-            let base = self.points[root as usize];
-            let sum = sums
-                .entry(root)
-                .or_insert((nalgebra::Vector3::zeros(), 0.0));
-            sum.0 += self.points[i as usize] - base;
-            sum.1 += 1.0;
-        }
-        let mean = |root: u32| {
-            let (sum, n) = sums
-                .get(&root)
-                .copied()
-                .unwrap_or((nalgebra::Vector3::zeros(), 1.0));
-            (self.points[root as usize] + sum / n, n)
-        };
-        let (mut squares, mut freedom, mut inverse_size, mut n_clusters) = (0.0, 0.0, 0.0, 0.0);
-        for i in 0..self.points.len() as u32 {
-            let root = clusters.root(i);
-            let (centre, n) = mean(root);
-            if n > 1.0 {
-                squares += (self.points[i as usize] - centre).norm_squared();
-                freedom += 3.0 * (n - 1.0) / n;
-                inverse_size += 1.0 / (n * n);
-                n_clusters += 1.0 / n;
-            }
-            // Within rounding any member will do; beyond it the mean is the better guess.
-            if gap > 0.0 && root == i {
-                vertices[self.vertex[root as usize] as usize] = centre;
-            }
-        }
-        for corner in facets.iter_mut().flatten() {
-            let i = self.facet_number[*corner as usize];
-            if i != NONE {
-                *corner = self.vertex[clusters.root(i) as usize];
-            }
-        }
-        let half_width = if gap > 0.0 && freedom > 0.0 {
-            1.96 * (squares / freedom * inverse_size / n_clusters).sqrt()
-        } else {
-            0.0
-        };
-        Joined {
-            count,
-            gap,
-            half_width,
-        }
-    }
-}
-
-/// Diagonal of the box around the points, mm.
-fn diagonal(points: &[Point3<f64>]) -> f64 {
-    let Some(&first) = points.first() else {
-        return 0.0;
-    };
-    let (low, high) = points
-        .iter()
-        .fold((first, first), |(l, h), p| (l.inf(p), h.sup(p)));
-    (high - low).norm()
+    let (cost, reach) = best?;
+    let worth = (at_rounding - cost) as f64 >= WORTH_IT * at_rounding as f64;
+    Some(if reach > rounding && !worth {
+        rounding
+    } else {
+        reach
+    })
 }

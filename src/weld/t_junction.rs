@@ -31,7 +31,7 @@ pub fn split(
     }
 }
 
-/// One split at most per facet, and every open edge is leant on once.
+/// One edge at most is cut per facet, and every open edge is leant on once.
 fn pass(
     vertices: &[Point3<f64>],
     facets: &mut Vec<[u32; 3]>,
@@ -39,70 +39,22 @@ fn pass(
     open: &[HalfEdge],
     reach: f64,
 ) -> usize {
-    let mut at_vertex: Vec<(u32, HalfEdge)> = open
-        .iter()
-        .flat_map(|&h| {
-            let (a, b) = edges::ends(facets, h);
-            [(a, h), (b, h)]
-        })
-        .collect();
-    at_vertex.sort_unstable();
+    let mut rim = OpenEdges::new(vertices, facets, open, reach);
     let mut cut: Vec<(HalfEdge, Vec<u32>)> = Vec::new();
-    let mut touched: Vec<u32> = Vec::new();
-    let mut sorted_open = open.to_vec();
-    sorted_open.sort_unstable();
-    let mut used = vec![false; sorted_open.len()];
-    let place = |h: HalfEdge| sorted_open.binary_search(&h).unwrap_or(0);
-    for &h in &sorted_open {
-        let f = h / 3;
-        if used[place(h)] || touched.last() == Some(&f) {
+    for i in 0..rim.edges.len() {
+        let h = rim.edges[i];
+        // A second edge of the same facet waits for the next pass.
+        if rim.used[i] || cut.last().is_some_and(|c| c.0 / 3 == h / 3) {
             continue;
         }
-        let (a, b) = edges::ends(facets, h);
-        let apex = opposite_corner(facets, h);
-        let mut chain = Vec::new();
-        let mut leaning = Vec::new();
-        let mut here = a;
-        let mut done = 0.0;
-        loop {
-            let from = at_vertex.partition_point(|e| e.0 < here);
-            let next = at_vertex[from..]
-                .iter()
-                .take_while(|e| e.0 == here)
-                .filter(|e| e.1 / 3 != f && !used[place(e.1)])
-                .filter_map(|&(_, g)| {
-                    let (p, q) = edges::ends(facets, g);
-                    let n = if p == here { q } else { p };
-                    let along = stands_on(vertices, a, b, n, reach)?;
-                    (along > done && n != apex && n != b).then_some((along, n, g))
-                })
-                .min_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
-            let Some((along, n, g)) = next else {
-                break;
-            };
-            chain.push(n);
-            leaning.push(g);
-            done = along;
-            here = n;
-        }
+        let chain = rim.chain_on(h);
         if !chain.is_empty() {
-            for g in leaning {
-                used[place(g)] = true;
-                touched.push(g / 3);
-            }
-            touched.sort_unstable();
-            used[place(h)] = true;
-            touched.push(f);
+            rim.used[i] = true;
             cut.push((h, chain));
         }
     }
     let mut splits = 0;
-    let mut cut_facets = std::collections::HashSet::new();
     for (h, chain) in cut {
-        // An edge of this facet that another facet was cut to fit must stay.
-        if !cut_facets.insert(h / 3) {
-            continue;
-        }
         splits += chain.len();
         let (a, b) = edges::ends(facets, h);
         let apex = opposite_corner(facets, h);
@@ -115,6 +67,92 @@ fn pass(
         }
     }
     splits
+}
+
+/// Open edges and who meets at their ends.
+struct OpenEdges<'a> {
+    vertices: &'a [Point3<f64>],
+    facets: &'a [[u32; 3]],
+    reach: f64,
+    /// Open half-edges, ascending.
+    edges: Vec<HalfEdge>,
+    /// True for those already cut or matched.
+    used: Vec<bool>,
+    /// (vertex, place in `edges`), ascending.
+    at_vertex: Vec<(u32, u32)>,
+}
+
+/// No more open edges than this are looked at around one vertex.
+const MANY: usize = 64;
+
+impl<'a> OpenEdges<'a> {
+    fn new(
+        vertices: &'a [Point3<f64>],
+        facets: &'a [[u32; 3]],
+        open: &[HalfEdge],
+        reach: f64,
+    ) -> Self {
+        let mut edges = open.to_vec();
+        edges.sort_unstable();
+        let mut at_vertex: Vec<(u32, u32)> = edges
+            .iter()
+            .zip(0..)
+            .flat_map(|(&h, i)| {
+                let (a, b) = edges::ends(facets, h);
+                [(a, i), (b, i)]
+            })
+            .collect();
+        at_vertex.sort_unstable();
+        OpenEdges {
+            used: vec![false; edges.len()],
+            vertices,
+            facets,
+            reach,
+            edges,
+            at_vertex,
+        }
+    }
+
+    /// Vertices of other open edges that stand on h one after the other, from its start on; if
+    /// there are none, from its end on. In the order along h; the edges between them are used up.
+    fn chain_on(&mut self, h: HalfEdge) -> Vec<u32> {
+        let (a, b) = edges::ends(self.facets, h);
+        let chain = self.walk(h, a, b);
+        if !chain.is_empty() {
+            return chain;
+        }
+        let mut chain = self.walk(h, b, a);
+        chain.reverse();
+        chain
+    }
+
+    fn walk(&mut self, h: HalfEdge, a: u32, b: u32) -> Vec<u32> {
+        let apex = opposite_corner(self.facets, h);
+        let mut chain = Vec::new();
+        let (mut here, mut done) = (a, 0.0);
+        loop {
+            let from = self.at_vertex.partition_point(|e| e.0 < here);
+            let next = self.at_vertex[from..]
+                .iter()
+                .take(MANY)
+                .take_while(|e| e.0 == here)
+                .filter(|e| !self.used[e.1 as usize] && self.edges[e.1 as usize] / 3 != h / 3)
+                .filter_map(|&(_, i)| {
+                    let (p, q) = edges::ends(self.facets, self.edges[i as usize]);
+                    let n = if p == here { q } else { p };
+                    let along = stands_on(self.vertices, a, b, n, self.reach)?;
+                    (along > done && n != apex && n != b).then_some((along, n, i))
+                })
+                .min_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
+            let Some((along, n, i)) = next else {
+                return chain;
+            };
+            self.used[i as usize] = true;
+            chain.push(n);
+            done = along;
+            here = n;
+        }
+    }
 }
 
 /// Where along a→b (0 to 1) vertex n stands, if it does and is clear of both ends.

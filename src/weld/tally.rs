@@ -34,8 +34,6 @@ pub struct Tally {
     pub flipped: usize,
     /// Edges at which a one-sided surface was cut.
     pub one_sided: usize,
-    /// Largest coordinate, mm.
-    pub size: f64,
 }
 
 /// Rounding coarser than this, mm, is a hundredth of what a tape shows.
@@ -117,19 +115,23 @@ impl Tally {
             );
         }
         self.edge_findings(mesh, &mut say);
+        let size = mesh
+            .vertices
+            .iter()
+            .fold(0.0_f64, |m, p| m.max(p.coords.amax()));
         let coarse = mesh.quantum >= COARSE_ROUNDING_MM && self.joined_gap == 0.0;
-        if coarse && self.size > 20.0 * extent(mesh) {
+        if coarse && size > 20.0 * extent(mesh) {
             say(
                 Code::FarFromOrigin,
                 Severity::Warning,
                 format!(
                     "The model lies {:.0} m from the origin, so its coordinates are rounded to about {}.",
-                    self.size / 1000.0,
+                    size / 1000.0,
                     millimetres(2.0 * mesh.quantum)
                 ),
                 "Move the model to the origin and export it again for closer numbers.",
             );
-        } else if coarse && self.size > 0.0 {
+        } else if coarse && size > 0.0 {
             say(
                 Code::FarFromOrigin,
                 Severity::Note,

@@ -18,15 +18,23 @@ pub fn join_equal(points: &mut Vec<[f64; 3]>, facets: &mut [[u32; 3]]) {
     }
     let mut table = Table::with_room_for(points.len() / 6);
     let mut count = 0usize;
+    // A triangle mostly shares corners with the one before it, which are still at hand.
+    let mut recent = [([f64::NAN; 3], NONE); 6];
     for i in 0..points.len() {
         let p = points[i].map(|x| x + 0.0);
-        let id = table.find_or_insert(p, &points[..count]);
+        let known = if loose {
+            recent.iter().find(|r| r.0 == p)
+        } else {
+            None
+        };
+        let id = known.map_or_else(|| table.find_or_insert(p, &points[..count]), |r| r.1);
         if id as usize == count {
             points[count] = p;
             count += 1;
         }
         if loose {
             facets[i / 3][i % 3] = id;
+            recent[i % 6] = (p, id);
         } else {
             new_number.push(id);
         }
