@@ -134,6 +134,12 @@ impl Patch {
     }
 }
 
+/// Standard deviation of a scan's noise, mm; `None` for a drawn model.
+pub fn noise(body: &Body) -> Option<f64> {
+    let shape = facets::Shape::of(body);
+    noise::estimate(body, &shape, 3.0 * body.quantum + 1e-7 * shape.size)
+}
+
 /// Takes a body apart into planes, cylinders, cones and the rest.
 ///
 /// Works on flat groups of facets first; each curved surface grows from a few neighbouring groups
