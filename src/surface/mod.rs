@@ -160,7 +160,8 @@ pub fn segment(body: &Body) -> Patches {
     let mut accuracy = body.quantum;
     let stray = match noise {
         Some(sigma) => {
-            accuracy = 2.0 * sigma;
+            // Edges and planes are means over many vertices; what a few share is still unsure.
+            accuracy = sigma;
             Some(4.0 * sigma + exact)
         }
         None => uneven::estimate(body, &shape, &flats, &curved, exact).map(|off| {
