@@ -75,9 +75,13 @@ pub(super) fn solve(
     }
     let front = corner(patches, p.front, q.front, c.front, convex)?;
     let back = corner(patches, p.back, q.back, c.back, !convex)?;
+    // On a scan nobody sees where the bend begins, and its flats take some of it.
     let read = |corner: &Corner, planes: [u32; 2], bent: u32, fitted: f64| {
-        tangent_radius(body, patches, corner, planes, bent)
-            .unwrap_or((fitted, patches.list[bent as usize].plus_minus))
+        let fitted = (fitted, patches.list[bent as usize].plus_minus);
+        match patches.noise {
+            Some(sigma) => (fitted.0, 2.0 * fitted.1 + 4.0 * sigma),
+            None => tangent_radius(body, patches, corner, planes, bent).unwrap_or(fitted),
+        }
     };
     let (r_front, u_front) = read(&front, [p.front, q.front], c.front, radius);
     let (r_back, u_back) = read(&back, [p.back, q.back], c.back, back_radius);

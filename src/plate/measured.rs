@@ -63,7 +63,22 @@ pub fn measure_with(body: &Body, patches: &Patches, neutral: &Neutral) -> Option
     if plate.thickness?.value > plate.flat.width?.value * 1.001 {
         return None;
     }
+    // The faces of a plate are its largest part; on a scan a tube's two ends may be all that was told.
+    let (area, t) = (plate.flat.area?.value, plate.thickness?.value);
+    let edge = plate.flat.perimeter.map_or(0.0, |p| p.value) * t;
+    if patches.noise.is_some() && (2.0 * area < edge || measured.explained < 0.95) {
+        return None;
+    }
     if let Some(sigma) = patches.noise {
+        let area = measured.surface_area;
+        measured.surface_area = Quantity::new(area.value, area.plus_minus + 0.02 * area.value);
+        let rectangle = measured.strip.is_some_and(|s| s.square);
+        if measured.plate.outline.len() > 24
+            || measured.plate.form != super::Form::Flat && !rectangle
+        {
+            // A frayed edge is longer than the one that was cut.
+            measured.plate.flat.perimeter = None;
+        }
         measured.findings.push(Finding::new(
             Code::Noisy,
             Severity::Warning,

@@ -36,6 +36,20 @@ pub(super) fn through(
     if let (Some(one), Map::Roll(_) | Map::Fan(_)) = (drilled, face.map(piece)) {
         return slanted(face, piece, one, hole, findings);
     }
+    if let Some(sigma) = face.patches.noise
+        && drilled.is_none()
+        && !alike(f, b, sigma)
+    {
+        // Rims of a scan fray; only a wall that is one cylinder tells a hole's size.
+        findings.push(Finding::new(
+            Code::HoleUnclear,
+            Severity::Warning,
+            "The scan is too rough to tell the size of an opening; only its place is given.",
+            "Measure this opening on the piece itself.",
+        ));
+        place(face, piece, &mut hole);
+        return Some(hole);
+    }
     match (f, b) {
         (
             Form::Circle {
@@ -234,4 +248,24 @@ fn drill(face: &Face, wall: &Wall, made: &Made) -> Option<Drill> {
                     ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
                 })
         })
+}
+
+/// True when both rims of an opening are circles of one size, or slots.
+fn alike(front: Form, back: Form, sigma: f64) -> bool {
+    match (front, back) {
+        (
+            Form::Circle {
+                radius: r,
+                plus_minus: u,
+                ..
+            },
+            Form::Circle {
+                radius: s,
+                plus_minus: v,
+                ..
+            },
+        ) => (r - s).abs() <= 2.0 * sigma + u + v,
+        (Form::Slot { .. }, Form::Slot { .. }) => true,
+        _ => false,
+    }
 }

@@ -130,7 +130,8 @@ pub(super) fn plane_through(
     })
 }
 
-fn link(body: &Body, of_facet: &[u32], list: &mut [Flat]) {
+/// Notes for each group which groups it meets, and along what length.
+pub(super) fn link(body: &Body, of_facet: &[u32], list: &mut [Flat]) {
     for (id, flat) in list.iter_mut().enumerate() {
         let mut edges: Vec<(u32, f64)> = Vec::new();
         for &f in &flat.facets {

@@ -12,6 +12,7 @@ mod grow;
 mod noise;
 mod revolved;
 mod rings;
+mod scan;
 mod seed;
 mod uneven;
 
@@ -150,13 +151,18 @@ pub fn segment(body: &Body) -> Patches {
     let exact = 3.0 * body.quantum + 1e-7 * shape.size;
     let mut tolerance = exact;
     let mut flats = flat::group(body, &shape, tolerance);
-    let mut curved = grow::curved(body, &flats, tolerance);
     // A drawn model is mostly made of surfaces that many vertices share to the last digit.
-    let noise = if noise::mostly_recognised(&flats, &curved) {
-        None
+    let mut noise = noise::estimate(body, &shape, exact);
+    let attempts = if noise.is_some() {
+        grow::FEW_ATTEMPTS
     } else {
-        noise::estimate(body, &shape, exact)
+        grow::ATTEMPTS
     };
+    let mut curved = grow::curved(body, &flats, tolerance, attempts);
+    if noise.is_some() && noise::mostly_recognised(&flats, &curved) {
+        noise = None;
+        curved = grow::curved(body, &flats, tolerance, grow::ATTEMPTS);
+    }
     let mut accuracy = body.quantum;
     let stray = match noise {
         Some(sigma) => {
@@ -172,9 +178,27 @@ pub fn segment(body: &Body) -> Patches {
     if let Some(stray) = stray {
         tolerance = stray;
         flats = flat::group(body, &shape, tolerance);
-        curved = grow::curved(body, &flats, tolerance);
+        curved = grow::curved(
+            body,
+            &flats,
+            tolerance,
+            if noise.is_some() {
+                grow::FEW_ATTEMPTS
+            } else {
+                grow::ATTEMPTS
+            },
+        );
+        if let Some(sigma) = noise {
+            let (other, round) = scan::surfaces(body, &shape, sigma, tolerance);
+            let share = |flats, curved: &[_]| noise::share_recognised(body, flats, curved, sigma);
+            if share(&other, &round) > share(&flats, &curved) {
+                (flats, curved) = (other, round);
+            }
+        }
     }
-    chord::bends(body, &flats, tolerance, &mut curved);
+    if noise.is_none() {
+        chord::bends(body, &flats, tolerance, &mut curved);
+    }
     Patches {
         accuracy,
         noise,
