@@ -127,7 +127,9 @@ fn plate(body: &Body) -> Measured {
     measure(body, &segment(body)).expect("a plate")
 }
 
-const MODELS: [&str; 12] = [
+const MODELS: [&str; 14] = [
+    "drilled.stl",
+    "disc.stl",
     "saddle_plate_01.stl",
     "cover_csk_01_t005.stl",
     "gutter_01_t02.stl",
@@ -212,20 +214,20 @@ fn reported_places_stand_in_the_file() {
                 "{name}: unit axis"
             );
             if m.plate.form == soapstone::plate::Form::Flat {
-                let d = Point3::from(h.point) - Point3::from(frame.origin);
-                let (hx, hy) = (h.x.expect("x"), h.y.expect("y"));
-                let off = (d.dot(&x) - hx.value)
-                    .abs()
-                    .max((d.dot(&y) - hy.value).abs());
+                let axis = Vector3::from(h.axis);
+                let from_origin = Point3::from(h.point) - Point3::from(frame.origin);
+                assert!(
+                    from_origin.dot(&z).abs() < 1e-3 && axis.dot(&z) < -0.9,
+                    "{name}: on the front, going in"
+                );
+                // Its place is that of the axis amid the plate.
+                let t = m.plate.thickness.expect("thickness").value;
+                let d = from_origin + axis * (t / 2.0 / -axis.dot(&z));
+                let (hx, hy) = (h.x.expect("x").value, h.y.expect("y").value);
+                let off = (d.dot(&x) - hx).hypot(d.dot(&y) - hy);
                 assert!(
                     off < 1e-3,
-                    "{name}: hole at {} {} stands {off} away in the file",
-                    hx.value,
-                    hy.value
-                );
-                assert!(
-                    d.dot(&z).abs() < 1e-3 && Vector3::from(h.axis).dot(&z) < -0.999,
-                    "{name}: on the front, going in"
+                    "{name}: hole at {hx} {hy} stands {off} away in the file"
                 );
             }
         }

@@ -41,12 +41,12 @@ pub(super) fn measure(
         check_bends(&layout, &finished, t, &mut findings);
     }
     // Where some of it was not understood the facets know more than the outline does.
-    let understood = !findings.iter().any(|f| {
-        matches!(
-            f.code,
-            Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable
-        )
-    });
+    let doubtful = [Code::HoleUnclear, Code::JoinedParts, Code::NotDevelopable];
+    let bevelled = findings.iter().any(|f| f.code == Code::NotDevelopable);
+    let understood = !bevelled
+        && !findings
+            .iter()
+            .any(|f| f.severity > Severity::Note && doubtful.contains(&f.code));
     let mut solid = solid::developed(&middle.0, &middle.1, t);
     if sheet.elements.len() == 1 {
         let by_mesh = solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps));

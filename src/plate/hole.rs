@@ -47,11 +47,13 @@ pub(super) struct Hole {
 /// A cylinder in a wall: radius and its half-width, axis point and direction.
 pub(super) type Drill = (f64, f64, Point3<f64>, Vector3<f64>);
 
+/// A cone in a wall: half angle in radians, tip and axis.
+pub(super) type Sink = (f64, Point3<f64>, Vector3<f64>);
+
 /// What the wall of a hole is made of.
 pub(super) struct Made {
     pub cylinders: Vec<Drill>,
-    /// Half angles of cones, radians.
-    pub cones: Vec<f64>,
+    pub cones: Vec<Sink>,
     /// Points of planes that face the front or back.
     pub floors: Vec<Point3<f64>>,
 }
@@ -113,9 +115,10 @@ fn made_of(face: &Face, wall: &Wall, normal: &Vector3<f64>) -> Made {
             // A wall that leans a little is no head (heads are of 60° and more: common practice).
             Surface::Cone {
                 half_angle,
+                apex,
+                axis,
                 convex: false,
-                ..
-            } if half_angle > 0.25 => made.cones.push(half_angle),
+            } if half_angle > 0.25 => made.cones.push((half_angle, apex, axis)),
             Surface::Plane { point, normal: n } if n.dot(normal).abs() > 0.99 => {
                 made.floors.push(point)
             }
@@ -155,15 +158,9 @@ fn blind(
         ));
         return None;
     }
-    let mut hole = plain(
-        face,
-        piece,
-        HoleKind::Blind,
-        contour,
-        moments(contour).centroid,
-    );
+    let mut hole = plain(face, HoleKind::Blind, contour, moments(contour).centroid);
     hole.from_front = Some(front);
-    hole.extra_volume = hole.area * high;
+    let opening = hole.area;
     hole.extra_surface = crate::geometry::outline::length(contour) * high;
     hole.area = 0.0;
     match contour::form(contour, face.tolerance) {
@@ -197,12 +194,28 @@ fn blind(
         Form::Other => {}
     }
     // A drilled hole is as deep as its straight wall, not as its point.
+    let straight = wall
+        .patches
+        .iter()
+        .map(|&p| &face.patches.list[p as usize])
+        .filter(|p| matches!(p.surface, Surface::Cylinder { convex: false, radius, .. } if radius * radius * 8.0 > opening))
+        .flat_map(|p| p.vertices(face.body))
+        .map(|v| face.depth(piece, &face.body.vertices[v as usize], front))
+        .fold(0.0, f64::max);
     let floor = made
         .floors
         .iter()
         .map(|p| face.depth(piece, p, front))
         .fold(f64::INFINITY, f64::min);
-    let deep = if floor.is_finite() { floor } else { high };
+    let deep = if floor.is_finite() {
+        floor
+    } else if straight > 0.0 && hole.contour.is_empty() {
+        straight
+    } else {
+        high
+    };
+    // What lies below is the point of the drill.
+    hole.extra_volume = opening * (deep + (high - deep) / 3.0);
     hole.depth = Some(Quantity::new(deep, 2.0 * face.body.quantum));
     place(face, piece, &mut hole);
     Some(hole)
@@ -210,12 +223,10 @@ fn blind(
 
 pub(super) fn plain(
     face: &Face,
-    piece: usize,
     kind: HoleKind,
     contour: &[OutlineSegment],
     centre: Point2<f64>,
 ) -> Hole {
-    let _ = piece;
     Hole {
         kind,
         diameter: None,
@@ -259,7 +270,7 @@ pub(super) fn across_bend(face: &Face, wall: &Wall, contour: Vec<OutlineSegment>
         };
         far(a).total_cmp(&far(b))
     })?;
-    let mut hole = plain(face, nearest.piece, HoleKind::Cutout, &contour, centre);
+    let mut hole = plain(face, HoleKind::Cutout, &contour, centre);
     if let Form::Circle {
         radius, plus_minus, ..
     } = contour::form(&contour, face.tolerance)

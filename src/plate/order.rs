@@ -61,7 +61,10 @@ pub(super) fn choose(
     let u = rectangle.along;
     let v = Vector2::new(-u.y, u.x);
     let square = rectangle.length - rectangle.width <= 4.0 * same;
-    let directions: Vec<Vector2<f64>> = if square {
+    let round = matches!(outline, [one] if one.is_circle());
+    let directions: Vec<Vector2<f64>> = if round {
+        towards_holes(outline, holes, u)
+    } else if square {
         vec![u, v, -u, -v]
     } else {
         vec![u, -u]
@@ -92,6 +95,35 @@ pub(super) fn choose(
         }
     }
     best.0
+}
+
+/// A disc has no sides; its axes run square to and along the lines from its middle to its holes (or
+/// along a slot in its middle).
+fn towards_holes(
+    outline: &[OutlineSegment],
+    holes: &[Hole],
+    otherwise: Vector2<f64>,
+) -> Vec<Vector2<f64>> {
+    let Some(middle) = outline.first().and_then(|s| s.arc).map(|a| a.centre) else {
+        return vec![otherwise];
+    };
+    let mut out: Vec<Vector2<f64>> = Vec::new();
+    for h in holes.iter().take(200) {
+        let off = h.centre - middle;
+        let line = if off.norm() > 20.0 * h.place_plus_minus {
+            off.try_normalize(0.0)
+        } else {
+            h.along
+        };
+        if let Some(d) = line {
+            let e = Vector2::new(-d.y, d.x);
+            out.extend([d, e, -d, -e]);
+        }
+    }
+    if out.is_empty() {
+        out.push(otherwise);
+    }
+    out
 }
 
 /// Numbers that decide: holes in order, then bends, then corners.

@@ -3,7 +3,7 @@
 use super::HoleKind;
 use super::contour::{self, Form};
 use super::face::Face;
-use super::hole::{Drill, Hole, Made, place, plain};
+use super::hole::{Drill, Hole, Made, Sink, place, plain};
 use super::skin::Wall;
 use super::unfold::Map;
 use crate::finding::{Code, Finding, Severity};
@@ -25,16 +25,16 @@ pub(super) fn through(
         contour::form(front, tolerance),
         contour::form(back, tolerance),
     );
-    let mut hole = plain(
-        face,
-        piece,
-        HoleKind::Cutout,
-        front,
-        moments(front).centroid,
-    );
+    let mut hole = plain(face, HoleKind::Cutout, front, moments(front).centroid);
     let drilled = drill(face, wall, made);
     if let (Some(one), Map::Roll(_) | Map::Fan(_)) = (drilled, face.map(piece)) {
         return slanted(face, piece, one, hole, findings);
+    }
+    if let ([one], [sink], Map::Roll(_)) = (&made.cylinders[..], &made.cones[..], face.map(piece))
+        && one.3.cross(&sink.2).norm() < 0.01
+    {
+        let hole = slanted(face, piece, *one, hole, findings)?;
+        return sunk_in_roll(face, sink, hole);
     }
     if let Some(sigma) = face.patches.noise
         && drilled.is_none()
@@ -92,7 +92,15 @@ pub(super) fn through(
             ));
             hole.area = std::f64::consts::PI * radius * radius;
             if !straight || !made.cones.is_empty() && r > radius + 4.0 * tolerance {
-                head(face, piece, made, &mut hole, radius, (r, u), (s, v));
+                head(
+                    face,
+                    piece,
+                    made,
+                    &mut hole,
+                    radius,
+                    [(r, u), (s, v)],
+                    findings,
+                );
             }
             hole.contour = Vec::new();
         }
@@ -151,8 +159,8 @@ fn head(
     made: &Made,
     hole: &mut Hole,
     radius: f64,
-    front: (f64, f64),
-    back: (f64, f64),
+    [front, back]: [(f64, f64); 2],
+    findings: &mut Vec<Finding>,
 ) {
     use std::f64::consts::PI;
     let from_front = front.0 >= back.0;
@@ -162,18 +170,28 @@ fn head(
         2.0 * wide,
         2.0 * plus_minus + face.body.quantum,
     ));
-    if let Some(half) = made.cones.first() {
+    if let Some((half, _, _)) = made.cones.first() {
         hole.kind = HoleKind::Countersunk;
-        let deep = (wide - radius) / half.tan();
         hole.head_angle = Some(Quantity::new(
             2.0 * half.to_degrees(),
             (2.0 * face.tolerance / (wide - radius).max(face.tolerance)).to_degrees(),
         ));
-        hole.extra_volume = PI * deep / 3.0 * (wide * wide + wide * radius + radius * radius)
-            - PI * radius * radius * deep;
-        hole.extra_surface = PI * (wide + radius) * (wide - radius).hypot(deep)
-            - PI * (wide * wide - radius * radius)
-            - 2.0 * PI * radius * deep;
+        add_sink(hole, wide, radius, *half);
+        // Sunk from both faces: the wider one is given, the other still takes metal.
+        let other = front.0.min(back.0);
+        if other > radius + 4.0 * face.tolerance && made.cones.len() > 1 {
+            add_sink(hole, other, radius, made.cones[1].0);
+            findings.push(Finding::new(
+                Code::HoleUnclear,
+                Severity::Note,
+                format!(
+                    "A hole of {:.1} mm is countersunk on both faces, on the other to {:.1} mm.",
+                    2.0 * radius,
+                    2.0 * other
+                ),
+                "Sink it from the other face too.",
+            ));
+        }
         return;
     }
     hole.kind = HoleKind::Counterbored;
@@ -183,6 +201,45 @@ fn head(
         hole.extra_volume = PI * (wide * wide - radius * radius) * depth;
         hole.extra_surface = 2.0 * PI * (wide - radius) * depth;
     }
+}
+
+/// Metal and surface of a head from `wide` down to `radius`.
+fn add_sink(hole: &mut Hole, wide: f64, radius: f64, half: f64) {
+    use std::f64::consts::PI;
+    let deep = (wide - radius) / half.tan();
+    hole.extra_volume += PI * deep / 3.0 * (wide * wide + wide * radius + radius * radius)
+        - PI * radius * radius * deep;
+    hole.extra_surface += PI * (wide + radius) * (wide - radius).hypot(deep)
+        - PI * (wide * wide - radius * radius)
+        - 2.0 * PI * radius * deep;
+}
+
+/// A countersink in a rolled plate: its head is measured where its axis meets the face.
+fn sunk_in_roll(face: &Face, (half, apex, axis): &Sink, mut hole: Hole) -> Option<Hole> {
+    let radius = hole.diameter?.value / 2.0;
+    // The cone opens away from its tip, towards the face it is sunk from.
+    let from_front = axis.dot(&hole.axis) < 0.0;
+    let at = if from_front {
+        hole.point
+    } else {
+        hole.point + hole.axis * hole.through
+    };
+    let wide = (at - apex).dot(axis) * half.tan();
+    if wide <= radius {
+        return Some(hole);
+    }
+    hole.kind = HoleKind::Countersunk;
+    hole.from_front = Some(from_front);
+    if !from_front {
+        (hole.point, hole.axis) = (at, -hole.axis);
+    }
+    hole.head = Some(Quantity::new(2.0 * wide, 8.0 * face.tolerance));
+    hole.head_angle = Some(Quantity::new(
+        2.0 * half.to_degrees(),
+        (4.0 * face.tolerance / (wide - radius)).to_degrees(),
+    ));
+    add_sink(&mut hole, wide, radius, *half);
+    Some(hole)
 }
 
 /// A straight round hole that is not square to the plate.
