@@ -24,7 +24,7 @@ fn near(q: Option<Quantity>, want: f64, what: &str) {
     );
 }
 
-fn at<'a>(m: &'a Measured, x: f64, y: f64) -> &'a PlateHole {
+fn at(m: &Measured, x: f64, y: f64) -> &PlateHole {
     let off = |h: &PlateHole| (h.x.expect("x").value - x).hypot(h.y.expect("y").value - y);
     let h = m
         .plate

@@ -180,6 +180,9 @@ fn head(
         // Sunk from both faces: the wider one is given, the other still takes metal.
         let other = front.0.min(back.0);
         if other > radius + 4.0 * face.tolerance && made.cones.len() > 1 {
+            if wide - other <= 4.0 * face.tolerance {
+                hole.from_front = None;
+            }
             add_sink(hole, other, radius, made.cones[1].0);
             findings.push(Finding::new(
                 Code::HoleUnclear,
