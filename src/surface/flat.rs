@@ -22,8 +22,6 @@ pub(super) struct Flat {
 /// All flat groups of a body.
 pub(super) struct Flats {
     pub list: Vec<Flat>,
-    /// Group of each facet, or [`LOOSE`].
-    pub of_facet: Vec<u32>,
 }
 
 /// Grows flat groups from the largest facets. Facets lower than the tolerance have no direction of
@@ -61,7 +59,7 @@ pub(super) fn group(body: &Body, shape: &Shape, tolerance: f64) -> Flats {
         });
     }
     link(body, &of_facet, &mut list);
-    Flats { list, of_facet }
+    Flats { list }
 }
 
 fn grow(

@@ -13,6 +13,7 @@ mod noise;
 mod revolved;
 mod rings;
 mod seed;
+mod uneven;
 
 use nalgebra::{Point3, Vector3};
 
@@ -111,6 +112,9 @@ pub struct Patches {
     pub of_facet: Vec<u32>,
     /// How far a vertex may lie from its surface, mm: from the file's rounding, or its noise.
     pub tolerance: f64,
+    /// 95 % half-width of a vertex' place, mm: the file's rounding, or what the vertices themselves
+    /// show to be worse.
+    pub accuracy: f64,
     /// Standard deviation of a scan's noise, mm, where the mesh shows one.
     pub noise: Option<f64>,
 }
@@ -153,11 +157,27 @@ pub fn segment(body: &Body) -> Patches {
     } else {
         noise::estimate(body, &shape, exact)
     };
-    if let Some(sigma) = noise {
-        tolerance = 4.0 * sigma + exact;
+    let mut accuracy = body.quantum;
+    let stray = match noise {
+        Some(sigma) => {
+            // Edges and planes are means over many vertices; what a few share is still unsure.
+            accuracy = sigma;
+            Some(4.0 * sigma + exact)
+        }
+        None => uneven::estimate(body, &shape, &flats, &curved, exact).map(|off| {
+            accuracy = off;
+            1.5 * off + exact
+        }),
+    };
+    if let Some(stray) = stray {
+        tolerance = stray;
         flats = flat::group(body, &shape, tolerance);
         curved = grow::curved(body, &flats, tolerance);
     }
     chord::bends(body, &flats, tolerance, &mut curved);
-    boundary::assemble(body, &shape, &flats, curved, tolerance, noise)
+    Patches {
+        accuracy,
+        noise,
+        ..boundary::assemble(body, &shape, &flats, curved, tolerance)
+    }
 }

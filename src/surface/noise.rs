@@ -66,7 +66,7 @@ pub(super) fn estimate(body: &Body, shape: &Shape, exact: f64) -> Option<f64> {
     let mut edges: Vec<f64> = shape.area.iter().map(|a| (2.0 * a).sqrt()).collect();
     edges.sort_by(f64::total_cmp);
     let edge = edges[edges.len() / 2];
-    (sigma < 0.05 * edge && rough(body, shape)).then_some(sigma)
+    (sigma < 0.3 * edge && rough(body, shape)).then_some(sigma)
 }
 
 /// True when most facets have edges bent both ways: on a curved surface of a drawn model a facet's
