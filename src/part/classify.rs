@@ -221,7 +221,7 @@ fn could_be_curved_bar(p: &plate::Measured) -> bool {
         .filter(|s| matches!(s, plate::Segment::Arc { .. }))
         .count();
     let n = p.plate.outline.len();
-    arcs >= 2 && arcs % 2 == 0 && n % 2 == 0 && (4..=24).contains(&n)
+    arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n)
 }
 
 /// The most complete description of the body as a member.
