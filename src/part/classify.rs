@@ -197,10 +197,14 @@ fn bar_rule(length: f64, width: f64, thickness: f64) -> Verdict {
     let tests = [
         (slender >= BAR_SLENDER, near(slender, BAR_SLENDER)),
         (width <= BAR_WIDEST_MM, near(width, BAR_WIDEST_MM)),
-        (thickness >= BAR_THINNEST_MM, near(thickness, BAR_THINNEST_MM)),
+        (
+            thickness >= BAR_THINNEST_MM,
+            near(thickness, BAR_THINNEST_MM),
+        ),
     ];
     let member = tests.iter().all(|(holds, _)| *holds);
-    let close = tests.iter().all(|(holds, near)| *holds || *near) && tests.iter().any(|(_, near)| *near);
+    let close =
+        tests.iter().all(|(holds, near)| *holds || *near) && tests.iter().any(|(_, near)| *near);
     Verdict {
         member,
         close: close.then_some(if member { "a plate" } else { "a flat bar" }),
@@ -217,7 +221,7 @@ fn could_be_curved_bar(p: &plate::Measured) -> bool {
         .filter(|s| matches!(s, plate::Segment::Arc { .. }))
         .count();
     let n = p.plate.outline.len();
-    arcs >= 2 && arcs % 2 == 0 && n % 2 == 0 && (4..=24).contains(&n)
+    arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n)
 }
 
 /// The most complete description of the body as a member.
