@@ -38,7 +38,10 @@ fn measure(soup: TriangleSoup, mm_per_unit: f64) -> Measured {
     let (mesh, mut findings) = crate::weld::weld(soup, mm_per_unit);
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
-    let parts = bodies.iter().map(crate::part::measure).collect();
+    let parts = bodies
+        .iter()
+        .flat_map(crate::part::measure_pieces)
+        .collect();
     Measured {
         bodies,
         parts,

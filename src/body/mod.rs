@@ -4,6 +4,7 @@ mod copy;
 mod nesting;
 mod order;
 mod shells;
+pub mod split;
 
 use nalgebra::Point3;
 

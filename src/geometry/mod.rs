@@ -3,6 +3,8 @@
 pub mod bvh;
 pub mod circle_fit;
 pub mod cylinder_fit;
+pub mod ears;
+pub mod face;
 pub mod hull;
 pub mod least_squares;
 pub mod line_fit;

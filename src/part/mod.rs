@@ -1,8 +1,10 @@
 //! Which class a body is, and its one measured description.
 
 mod classify;
+pub mod joined;
 
 pub use classify::measure;
+pub use joined::measure_pieces;
 
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -3,11 +3,11 @@
 use crate::finding::{Code, Severity};
 
 use super::Group;
-use super::ears::Scratch;
 use super::error::ReadError;
 use super::polygon::{self, MOST_CORNERS};
 use super::remarks::Remarks;
 use super::wording::{count, grouped};
+use crate::geometry::ears::Scratch;
 
 /// Why a face cannot be used.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -6,7 +6,6 @@
 mod assembly;
 mod budget;
 mod decimal;
-mod ears;
 mod encoding;
 mod error;
 mod faces;

@@ -3,7 +3,7 @@
 //! A corner on the straight line between its neighbours stays a corner of some triangle with area, so
 //! the faces beside it still match edge for edge.
 
-use super::ears::Scratch;
+use crate::geometry::ears::{Scratch, cross, dot, sub};
 
 /// Faces with more corners are refused: ear clipping is quadratic.
 pub(super) const MOST_CORNERS: usize = 32_768;
@@ -58,22 +58,6 @@ pub(super) fn triangulate(
     }
 }
 
-pub(super) fn sub(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-pub(super) fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    ]
-}
-
-pub(super) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
 /// Two triangles: along the shorter diagonal, unless that leaves a much thinner triangle or one on the
 /// wrong side.
 fn quad(points: &[[f64; 3]], [a, b, c, d]: [u32; 4]) -> [[u32; 3]; 2] {
@@ -99,19 +83,6 @@ fn quad(points: &[[f64; 3]], [a, b, c, d]: [u32; 4]) -> [[u32; 3]; 2] {
         worth_ac >= worth_bd
     };
     if take_ac { along_ac } else { along_bd }
-}
-
-/// Newell's normal: the sum of cross products round the ring, twice the area in length (Sutherland,
-/// Sproull, Schumacker, "A characterization of ten hidden-surface algorithms", 1974).
-pub(super) fn newell(points: &[[f64; 3]], ring: &[u32]) -> [f64; 3] {
-    let p = |i: u32| points[i as usize];
-    let origin = p(ring[0]);
-    let mut sum = [0.0; 3];
-    for pair in ring[1..].windows(2) {
-        let term = cross(sub(p(pair[0]), origin), sub(p(pair[1]), origin));
-        sum = [sum[0] + term[0], sum[1] + term[1], sum[2] + term[2]];
-    }
-    sum
 }
 
 #[cfg(test)]

@@ -2,12 +2,12 @@
 
 use crate::finding::{Code, Severity};
 
-use super::ears::Scratch;
 use super::normals::Normals;
 use super::precision::Tally;
 use super::remarks::Remarks;
 use super::wording::count;
 use super::{Format, Group, TriangleSoup};
+use crate::geometry::ears::Scratch;
 
 /// The solids of a text STL as they are read, and what is to be said of them.
 #[derive(Default)]

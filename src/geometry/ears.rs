@@ -2,8 +2,6 @@
 
 use std::collections::BinaryHeap;
 
-use super::polygon::{cross, dot, newell, sub};
-
 /// Sine below which three corners count as straight: a few roundings of binary64.
 const STRAIGHT: f64 = 1e-12;
 
@@ -12,7 +10,7 @@ const NEARLY_STRAIGHT: f64 = 1e-3;
 
 /// Working arrays, kept from face to face.
 #[derive(Debug, Default)]
-pub(super) struct Scratch {
+pub struct Scratch {
     plane: Vec<[f64; 2]>,
     next: Vec<u32>,
     previous: Vec<u32>,
@@ -48,6 +46,38 @@ impl PartialEq for Ear {
     }
 }
 impl Eq for Ear {}
+
+/// a − b.
+pub fn sub(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
+}
+
+/// a × b.
+pub fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ]
+}
+
+/// a · b.
+pub fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+/// Newell's normal: the sum of cross products round the ring, twice the area in length (Sutherland,
+/// Sproull, Schumacker, "A characterization of ten hidden-surface algorithms", 1974).
+pub fn newell(points: &[[f64; 3]], ring: &[u32]) -> [f64; 3] {
+    let p = |i: u32| points[i as usize];
+    let origin = p(ring[0]);
+    let mut sum = [0.0; 3];
+    for pair in ring[1..].windows(2) {
+        let term = cross(sub(p(pair[0]), origin), sub(p(pair[1]), origin));
+        sum = [sum[0] + term[0], sum[1] + term[1], sum[2] + term[2]];
+    }
+    sum
+}
 
 fn scaled(a: [f64; 3], factor: f64) -> [f64; 3] {
     a.map(|x| x * factor)

@@ -1,0 +1,261 @@
+//! Members and plates that were made one mesh, taken apart into the pieces a shop makes.
+//!
+//! Only a body that one member or plate does not explain is tried, and only a split whose every piece
+//! is explained, with ends that are, and whose volumes add up to the body's, is believed.
+
+mod close;
+mod gather;
+mod mitre;
+mod seams;
+mod words;
+
+use super::{Part, measure};
+use crate::body::Body;
+use crate::finding::Code;
+use crate::geometry::union_find::UnionFind;
+use crate::geometry::{Pt3, Vec3};
+use crate::member::EndShape;
+use crate::surface::Patches;
+use seams::Component;
+
+/// Share by which the volume of facets may differ from that of the solid they stand for.
+const VOLUME_SHARE: f64 = 0.02;
+
+/// How many times over the facets of a body are measured at most while trying.
+const EFFORT: usize = 12;
+/// How often pieces are taken apart again.
+const DEEPEST: usize = 3;
+
+/// Measures a body: one part, or the pieces it was joined from.
+pub fn measure_pieces(body: &Body) -> Vec<Part> {
+    let whole = measure(body);
+    if explains(&whole, body) {
+        return vec![whole];
+    }
+    let mut tree = Tree {
+        facets_left: EFFORT * body.facets.len(),
+        ..Tree::default()
+    };
+    if tree.take_apart(body, 0) && adds_up(&tree.leaves, body) && tree.joints_hold() {
+        let mut parts: Vec<Part> = tree.leaves.into_iter().map(|l| l.part).collect();
+        words::note(&mut parts, &tree.joints);
+        return parts;
+    }
+    let mut whole = whole;
+    if whole.unresolved.is_some() && tree.most > 1 {
+        whole.findings.push(words::not_taken_apart(tree.most));
+    }
+    vec![whole]
+}
+
+/// Whether a part is all that the body is: measured, its ends known, its volume the body's.
+fn explains(part: &Part, body: &Body) -> bool {
+    if part.unresolved.is_some() || part.findings.iter().any(|f| f.code == Code::EndAssumed) {
+        return false;
+    }
+    match part.volume {
+        Some(v) if body.closed => {
+            (v.value - body.volume).abs() <= v.plus_minus + VOLUME_SHARE * body.volume.abs()
+        }
+        _ => true,
+    }
+}
+
+/// Whether the pieces' volumes make up the body's.
+fn adds_up(leaves: &[Leaf], body: &Body) -> bool {
+    let volumes = leaves.iter().filter_map(|l| l.part.volume);
+    let (sum, doubt) = volumes.fold((0.0, 0.0), |(s, d), v| (s + v.value, d + v.plus_minus));
+    !body.closed || (sum - body.volume).abs() <= doubt + VOLUME_SHARE * body.volume.abs()
+}
+
+/// A piece that is explained.
+struct Leaf {
+    part: Part,
+    body: Body,
+}
+
+/// How two pieces meet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Meeting {
+    /// One ends on a surface of the other.
+    Stands,
+    /// Both are cut on one plane.
+    Mitre,
+}
+
+/// Where two pieces meet.
+struct Joint {
+    /// The piece that ends here, and the one it ends on.
+    ends: usize,
+    on: usize,
+    meeting: Meeting,
+    /// Middle of the seam.
+    at: Pt3,
+    /// Normal of what it ends on there.
+    normal: Vec3,
+    /// How far a plane fitted to the cut may lie from it, mm.
+    slack: f64,
+}
+
+/// A way to split a body once.
+struct Split {
+    /// The body, with edges along the split.
+    body: Body,
+    list: Vec<Component>,
+    of_facet: Vec<u32>,
+    /// Piece of each component, and how many there are.
+    piece_of: Vec<u32>,
+    count: usize,
+    tolerance: f64,
+    meeting: Meeting,
+}
+
+#[derive(Default)]
+struct Tree {
+    leaves: Vec<Leaf>,
+    joints: Vec<Joint>,
+    /// Most pieces seen in one split.
+    most: usize,
+    /// Facets that may still be measured.
+    facets_left: usize,
+}
+
+impl Tree {
+    /// Adds the pieces of a body; false when one of them is not explained.
+    fn take_apart(&mut self, body: &Body, depth: usize) -> bool {
+        if depth > DEEPEST {
+            return false;
+        }
+        let patches = crate::surface::segment(body);
+        let kept = (self.leaves.len(), self.joints.len());
+        let mitres = mitre::choices(mitre::planes(body, &patches));
+        let ways = std::iter::once(None).chain(mitres.into_iter().map(Some));
+        for way in ways {
+            let split = match way {
+                None => at_seams(body, &patches),
+                Some(planes) => at_mitres(body, &patches, planes),
+            };
+            if let Some(split) = split {
+                self.most = self.most.max(split.count);
+                if self.all_pieces(&split, depth) {
+                    return true;
+                }
+                self.leaves.truncate(kept.0);
+                self.joints.truncate(kept.1);
+            }
+        }
+        false
+    }
+
+    fn all_pieces(&mut self, split: &Split, depth: usize) -> bool {
+        let piece = |f: u32| split.piece_of[split.of_facet[f as usize] as usize];
+        let mut facets: Vec<Vec<u32>> = vec![Vec::new(); split.count];
+        for f in 0..split.body.facets.len() as u32 {
+            facets[piece(f) as usize].push(f);
+        }
+        let mut leaves_of = Vec::with_capacity(split.count);
+        for (id, own) in facets.iter().enumerate() {
+            let inside = |f: u32| piece(f) == id as u32;
+            let Some(cut) = close::closed(&split.body, own, &inside, split.tolerance) else {
+                return false;
+            };
+            if cut.closed && cut.volume <= 0.0 {
+                return false;
+            }
+            let first = self.leaves.len();
+            let Some(left) = self.facets_left.checked_sub(cut.facets.len()) else {
+                return false;
+            };
+            self.facets_left = left;
+            let part = measure(&cut);
+            if explains(&part, &cut) && part.volume.is_some() {
+                self.leaves.push(Leaf { part, body: cut });
+            } else if !self.take_apart(&cut, depth + 1) {
+                return false;
+            }
+            leaves_of.push(first..self.leaves.len());
+        }
+        for (c, component) in split.list.iter().enumerate() {
+            for s in component
+                .seams
+                .iter()
+                .filter(|s| s.stands() && s.is_outer())
+            {
+                let Some(e) = s.ring.first() else { continue };
+                let pieces = [split.piece_of[c], piece(e.across(&split.body))];
+                // the inside of a tube meets where its outside does
+                if pieces[0] == pieces[1] {
+                    continue;
+                }
+                let corner = split.body.vertices[e.start(&split.body) as usize];
+                let [ends, on] = pieces.map(|p| {
+                    let own = leaves_of[p as usize].clone();
+                    let holds = |l: &usize| self.leaves[*l].body.vertices.contains(&corner);
+                    own.clone().find(holds).unwrap_or(own.start)
+                });
+                let sum = s.ring.iter().fold(Vec3::zeros(), |sum, e| {
+                    sum + (split.body.vertices[e.start(&split.body) as usize] - corner)
+                });
+                self.joints.push(Joint {
+                    ends,
+                    on,
+                    meeting: split.meeting,
+                    at: corner + sum / s.ring.len() as f64,
+                    normal: s.normal,
+                    slack: 4.0 * split.tolerance,
+                });
+            }
+        }
+        true
+    }
+
+    /// Whether every mitre is the end of a member, cut on its plane.
+    fn joints_hold(&self) -> bool {
+        let mitres = self.joints.iter().filter(|j| j.meeting == Meeting::Mitre);
+        mitres.into_iter().all(|j| {
+            self.leaves[j.ends].part.member.as_ref().is_some_and(|m| {
+                m.ends.iter().any(|e| {
+                    let cut_here = |c: &crate::member::Cut| {
+                        Vec3::from(c.normal).dot(&j.normal) < -0.99
+                            && (Pt3::from(c.point) - j.at).dot(&j.normal).abs() <= j.slack
+                    };
+                    e.shape == EndShape::Plane && e.cuts.iter().any(cut_here)
+                })
+            })
+        })
+    }
+}
+
+fn at_seams(body: &Body, patches: &Patches) -> Option<Split> {
+    let (list, of_facet) = seams::components(body, patches);
+    let piece_of = gather::pieces(body, patches, &list, &of_facet);
+    let count = piece_of.iter().max().map_or(0, |&m| m as usize + 1);
+    (count > 1).then(|| Split {
+        body: body.clone(),
+        list,
+        of_facet,
+        piece_of,
+        count,
+        tolerance: patches.tolerance,
+        meeting: Meeting::Stands,
+    })
+}
+
+fn at_mitres(body: &Body, patches: &Patches, planes: Vec<mitre::Plane>) -> Option<Split> {
+    let cut = mitre::cut(body, planes, patches.tolerance)?;
+    let list = mitre::components(&cut, patches.tolerance)?;
+    let mut sets = UnionFind::new(list.len());
+    let faces: Vec<u32> = (0..cut.planes.len() as u32).collect();
+    gather::join_skins(&cut.body, &list, &faces, &mut sets);
+    let piece_of = gather::numbered(&mut sets, list.len());
+    let count = piece_of.iter().max().map_or(0, |&m| m as usize + 1);
+    (count > 1).then_some(Split {
+        body: cut.body,
+        list,
+        of_facet: cut.of_facet,
+        piece_of,
+        count,
+        tolerance: 4.0 * patches.tolerance,
+        meeting: Meeting::Mitre,
+    })
+}
