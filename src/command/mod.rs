@@ -2,6 +2,9 @@
 
 mod failure;
 mod generate;
+mod model;
+mod outline;
+mod output;
 mod read;
 mod schema;
 mod terminal;
@@ -24,6 +27,7 @@ const EXIT_CODES: &str =
 #[derive(Debug, Subcommand)]
 enum Verb {
     Read(read::Options),
+    Outline(outline::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -51,6 +55,7 @@ impl Answer {
 pub fn run(cli: Cli) -> Result<Answer, Failure> {
     match cli.verb {
         Verb::Read(options) => read::run(&options),
+        Verb::Outline(options) => outline::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

@@ -1,0 +1,15 @@
+//! Drawings: what is drawn, and the files it is written to.
+//!
+//! [`scene`] holds lines, arcs, circles and text in millimetres; [`svg`], [`pdf`] and [`dxf`] write
+//! a scene and know nothing of metal.
+
+pub mod bulge;
+pub mod dxf;
+pub mod font;
+mod number;
+pub mod outline;
+pub mod paper;
+pub mod pdf;
+pub mod scene;
+pub mod svg;
+pub mod words;
