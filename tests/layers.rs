@@ -68,7 +68,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "command",
         &[
-            "measure", "finding", "read", "plate", "report", "analysis", "drawing",
+            "geometry", "measure", "finding", "read", "plate", "report", "analysis", "drawing",
         ],
     ),
 ];

@@ -2,6 +2,7 @@
 
 mod failure;
 mod generate;
+mod lay;
 mod model;
 mod outline;
 mod output;
@@ -28,6 +29,7 @@ const EXIT_CODES: &str =
 enum Verb {
     Read(read::Options),
     Outline(outline::Options),
+    Lay(lay::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -56,6 +58,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
     match cli.verb {
         Verb::Read(options) => read::run(&options),
         Verb::Outline(options) => outline::run(&options),
+        Verb::Lay(options) => lay::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

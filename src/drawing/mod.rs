@@ -6,6 +6,7 @@
 pub mod bulge;
 pub mod dxf;
 pub mod font;
+pub mod lay;
 mod number;
 pub mod outline;
 pub mod paper;
