@@ -76,7 +76,7 @@ pub fn embed(pdf: &mut Pdf, id: Ref, face: Face, pages: &[Page]) {
 fn used(face: Face, pages: &[Page]) -> BTreeMap<char, font::Letter> {
     pages
         .iter()
-        .flat_map(|page| page.scene.texts())
+        .flat_map(Page::texts)
         .filter(|text| text.face == face)
         .flat_map(|text| text.words.chars())
         .map(|c| (c, font::letter(c, face)))

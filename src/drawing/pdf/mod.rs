@@ -7,7 +7,7 @@ use pdf_writer::types::PageMode;
 use pdf_writer::{Finish, Name, Pdf, Rect, Ref, TextStr};
 
 use super::font::Face;
-use super::scene::Scene;
+use super::scene::{Extent, Scene, Text};
 
 /// One page; the scene's origin is its lower left corner.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +18,25 @@ pub struct Page {
     pub height: f64,
     /// What stands on it.
     pub scene: Scene,
+    /// A part of a larger drawing on it, cut off at the edges of its window.
+    pub inset: Option<Inset>,
+}
+
+/// A window on a drawing that is larger than the page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Inset {
+    /// The drawing, already where it belongs on the page.
+    pub scene: Scene,
+    /// The window.
+    pub window: Extent,
+}
+
+impl Page {
+    /// The lines of text on the page, those of the inset among them.
+    pub fn texts(&self) -> impl Iterator<Item = &Text> {
+        let inset = self.inset.iter().flat_map(|inset| inset.scene.texts());
+        self.scene.texts().chain(inset)
+    }
 }
 
 /// Points of a PDF in a millimetre.
@@ -74,7 +93,7 @@ pub fn pdf(pages: &[Page], title: &str) -> Vec<u8> {
             .pair(page::name_of(Face::Plain), PLAIN)
             .pair(page::name_of(Face::Bold), BOLD);
         object.finish();
-        let packed = deflate(&page::content(&page.scene));
+        let packed = deflate(&page::content(page));
         pdf.stream(content, &packed)
             .filter(pdf_writer::Filter::FlateDecode);
     }
@@ -108,6 +127,7 @@ mod tests {
             width: 210.0,
             height: 297.0,
             scene,
+            inset: None,
         };
         let first = pdf(std::slice::from_ref(&page), "test");
         assert_eq!(first, pdf(&[page], "test"));

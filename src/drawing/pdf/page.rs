@@ -4,7 +4,7 @@ use nalgebra::Vector2;
 use pdf_writer::types::{LineCapStyle, LineJoinStyle};
 use pdf_writer::{Content, Name, Str};
 
-use super::POINT;
+use super::{POINT, Page};
 use crate::drawing::bulge::{self, ArcOf};
 use crate::drawing::font::{self, CAPITAL, Face};
 use crate::drawing::scene::{Corner, Fill, Item, Place, Scene, Shape, Text};
@@ -21,19 +21,33 @@ pub fn name_of(face: Face) -> Name<'static> {
 }
 
 /// The commands, in millimetres from the lower left corner.
-pub fn content(scene: &Scene) -> Vec<u8> {
+pub fn content(page: &Page) -> Vec<u8> {
     let mut content = Content::new();
     let scale = POINT as f32;
     content.transform([scale, 0.0, 0.0, scale, 0.0, 0.0]);
     content.set_line_cap(LineCapStyle::RoundCap);
     content.set_line_join(LineJoinStyle::RoundJoin);
+    if let Some(inset) = &page.inset {
+        let (low, high) = inset.window;
+        let size = high - low;
+        content.save_state();
+        content.rect(low.x as f32, low.y as f32, size.x as f32, size.y as f32);
+        content.clip_nonzero();
+        content.end_path();
+        items(&inset.scene, &mut content);
+        content.restore_state();
+    }
+    items(&page.scene, &mut content);
+    content.finish().into_vec()
+}
+
+fn items(scene: &Scene, content: &mut Content) {
     for item in &scene.items {
         match &item.shape {
-            Shape::Text(text) => words(text, &mut content),
-            shape => draw(item, shape, &mut content),
+            Shape::Text(text) => words(text, content),
+            shape => draw(item, shape, content),
         }
     }
-    content.finish().into_vec()
 }
 
 fn draw(item: &Item, shape: &Shape, content: &mut Content) {

@@ -1,0 +1,6 @@
+//! Where to mark a member: numbers along the lines of its surface, and 1:1 wraps.
+
+pub mod layout;
+pub mod lines;
+pub mod saw;
+pub mod strip;
