@@ -58,6 +58,14 @@ pub enum Failure {
     /// A length on the command line can't be understood.
     #[error(transparent)]
     Length(#[from] LengthTextError),
+    /// The file's ending names no format it could be written in.
+    #[error("{path} has an ending this verb doesn't write. End it with {endings}.")]
+    Ending {
+        /// Path as given.
+        path: String,
+        /// Endings that are known.
+        endings: &'static str,
+    },
     /// The model has nothing of the kind the verb draws.
     #[error("{path} has no {what} to draw. `soapstone read` lists what it has.")]
     NothingToDraw {

@@ -3,9 +3,11 @@
 mod failure;
 mod generate;
 mod lay;
+mod markout;
 mod model;
 mod outline;
 mod output;
+mod paper;
 mod read;
 mod schema;
 mod terminal;
@@ -30,6 +32,7 @@ enum Verb {
     Read(read::Options),
     Outline(outline::Options),
     Lay(lay::Options),
+    Markout(markout::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -59,6 +62,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Read(options) => read::run(&options),
         Verb::Outline(options) => outline::run(&options),
         Verb::Lay(options) => lay::run(&options),
+        Verb::Markout(options) => markout::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

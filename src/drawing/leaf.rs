@@ -161,7 +161,11 @@ fn foot(
         scene.text(Purpose::Sheet, Text::plain(at, SMALL, line));
     }
     let rule = top - 2.5;
-    scene.line(NARROW, Place::new(MARGIN, rule), Place::new(w - MARGIN, rule));
+    scene.line(
+        NARROW,
+        Place::new(MARGIN, rule),
+        Place::new(w - MARGIN, rule),
+    );
     bar(scene, Place::new(MARGIN, MARGIN + 6.0), 100.0, 10, "100 mm");
     bar(scene, Place::new(MARGIN, MARGIN), 101.6, 4, "4 in");
     let right = w - MARGIN;

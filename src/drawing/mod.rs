@@ -16,5 +16,6 @@ pub mod pdf;
 pub mod scene;
 pub mod svg;
 pub mod table;
+pub mod tile;
 pub mod walk;
 pub mod words;

@@ -7,6 +7,7 @@ use nalgebra::Vector2;
 use super::bulge::{self, ArcOf};
 use super::font::{CAPITAL, Face};
 use super::number::number;
+use super::pdf::Page;
 use super::scene::{Corner, Extent, Fill, Item, Pen, Place, Scene, Shape, Text};
 
 /// Decimals of a millimetre in the file.
@@ -23,6 +24,35 @@ pub fn svg(scene: &Scene, window: Extent, title: &str) -> String {
         escape(title)
     );
     out.push_str(&body(scene, window));
+    out.push_str("</svg>\n");
+    out
+}
+
+/// A page as a file of its own, white below it.
+pub fn svg_page(page: &Page, title: &str) -> String {
+    let window = (Place::origin(), Place::new(page.width, page.height));
+    let (w, h) = (number(page.width, PLACES), number(page.height, PLACES));
+    let mut out = format!(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\
+         <svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
+         <title>{}</title>\n<rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n",
+        escape(title)
+    );
+    if let Some(inset) = &page.inset {
+        let size = inset.window.1 - inset.window.0;
+        let low = at(Place::new(inset.window.0.x, inset.window.1.y), window);
+        let _ = writeln!(
+            out,
+            "<clipPath id=\"window\"><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/></clipPath>\n<g clip-path=\"url(#window)\">",
+            number(low.x, PLACES),
+            number(low.y, PLACES),
+            number(size.x, PLACES),
+            number(size.y, PLACES)
+        );
+        out.push_str(&body(&inset.scene, window));
+        out.push_str("</g>\n");
+    }
+    out.push_str(&body(&page.scene, window));
     out.push_str("</svg>\n");
     out
 }

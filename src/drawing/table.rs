@@ -21,7 +21,10 @@ pub fn draw(scene: &mut Scene, table: &Table, top: Place, height: f64) -> (f64, 
     let row = height * 2.1;
     let widths: Vec<f64> = (0..table.headings.len())
         .map(|k| {
-            let heading = table.headings.get(k).map(|h| font::width(h.trim(), Face::Bold, height));
+            let heading = table
+                .headings
+                .get(k)
+                .map(|h| font::width(h.trim(), Face::Bold, height));
             let cells = table
                 .rows
                 .iter()

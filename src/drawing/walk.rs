@@ -219,8 +219,9 @@ pub fn reach_plane(walk: &Walk, which: Which, spot: Spot, cut: &Cut) -> Option<f
             if d.abs() > size {
                 return None;
             }
-            let wrap = |t: f64| (t + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU)
-                - std::f64::consts::PI;
+            let wrap = |t: f64| {
+                (t + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI
+            };
             let (t1, t2) = (wrap(phase + open), wrap(phase - open));
             own * if t1.abs() < t2.abs() { t1 } else { t2 }
         }

@@ -69,8 +69,8 @@ pub fn layout(member: &Member) -> Result<Layout, WhyNot> {
     let [first, last] = member.ends.as_slice() else {
         return Err("it is closed and has no ends");
     };
-    let walk = walk::walk(member)
-        .ok_or("its path is no chain of straights and arcs of known radius")?;
+    let walk =
+        walk::walk(member).ok_or("its path is no chain of straights and arcs of known radius")?;
     let lines = lines(&member.section).ok_or("the sizes of its section are not known")?;
     if [first, last].iter().any(|e| e.shape == EndShape::Other) {
         return Err("an end has a shape that is neither cuts nor a cope");

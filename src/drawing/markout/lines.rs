@@ -35,7 +35,10 @@ pub fn lines(section: &Section) -> Option<Vec<Line>> {
             Some(round_lines(d / 2.0, n))
         }
         Shape::Square | Shape::Rect | Shape::SquareBar | Shape::FlatBar => {
-            let (w, h) = (section.width?.value, section.height.or(section.width)?.value);
+            let (w, h) = (
+                section.width?.value,
+                section.height.or(section.width)?.value,
+            );
             let r = section.corner_radius.map_or(0.0, |q| q.value);
             Some(rectangle_lines(w, h, r))
         }
@@ -133,7 +136,10 @@ pub fn way_round(section: &Section, paper: f64) -> Option<Vec<Round>> {
             }
         }
         Shape::Square | Shape::Rect | Shape::SquareBar | Shape::FlatBar => {
-            let (w, h) = (section.width?.value, section.height.or(section.width)?.value);
+            let (w, h) = (
+                section.width?.value,
+                section.height.or(section.width)?.value,
+            );
             let r = section.corner_radius.map_or(0.0, |q| q.value);
             let (x, y) = (w / 2.0, h / 2.0);
             way.push(Round {
@@ -153,9 +159,9 @@ pub fn way_round(section: &Section, paper: f64) -> Option<Vec<Round>> {
                     let spot = [c[0] + r * turn.cos(), c[1] + r * turn.sin()];
                     let last = way.last().map_or(0.0, |p: &Round| p.around);
                     let step = match j {
-                        0 => way.last().map_or(0.0, |p| {
-                            (p.spot[0] - spot[0]).hypot(p.spot[1] - spot[1])
-                        }),
+                        0 => way
+                            .last()
+                            .map_or(0.0, |p| (p.spot[0] - spot[0]).hypot(p.spot[1] - spot[1])),
                         _ => (r + paper / 2.0) * FRAC_PI_2 / f64::from(arc_steps),
                     };
                     way.push(Round {
