@@ -11,7 +11,19 @@ use crate::drawing::leaf::{Document, Leaf, pages};
 use crate::drawing::paper::Paper;
 use crate::drawing::pdf::{Page, pdf};
 use crate::drawing::svg::svg_page;
-use crate::report::Report;
+use crate::report::{Report, UnitBasis};
+
+/// How the unit of the file is known, one sentence.
+fn known(report: &Report) -> String {
+    let unit = &report.length_unit;
+    match unit.basis {
+        UnitBasis::Stated => format!(
+            "One unit of the file was taken as {} mm, as told.",
+            unit.mm_per_file_unit
+        ),
+        _ => unit.reason.clone(),
+    }
+}
 
 /// Where the pages go, and what stands on all of them.
 #[derive(Debug, Args)]
@@ -47,7 +59,7 @@ impl Printing {
             unit: format!(
                 "Lengths in {}. {}",
                 model.show.length_symbol(),
-                report.length_unit.reason
+                known(report)
             ),
         }
     }

@@ -17,6 +17,11 @@ pub fn plain_length(mm: f64, show: Show) -> String {
     length(Quantity::new(mm, 0.0), show)
 }
 
+/// The same with all its decimals, for columns of numbers.
+pub fn tape(mm: f64, show: Show) -> String {
+    show.plain_length(mm)
+}
+
 /// A bought or drilled size.
 pub fn size(q: Quantity, show: Show) -> String {
     show.size(q).map_or_else(unknown, spoken)

@@ -193,7 +193,7 @@ fn title(cut: &CutMarks) -> String {
 
 fn marks(layout: &Layout, show: Show) -> Table {
     let cell = |at: &Option<f64>| match at {
-        Some(mm) => words::plain_length(*mm, show),
+        Some(mm) => words::tape(*mm, show),
         None => "passes by".to_owned(),
     };
     let headings = std::iter::once("line ".to_owned())
@@ -207,7 +207,7 @@ fn marks(layout: &Layout, show: Show) -> Table {
                     .iter()
                     .map(|cut| cut.at.get(k).map_or(String::new(), cell)),
             )
-            .chain(layout.blank.get(k).map(|mm| words::plain_length(*mm, show)))
+            .chain(layout.blank.get(k).map(|mm| words::tape(*mm, show)))
             .collect()
     });
     Table {
@@ -224,7 +224,7 @@ fn bends(layout: &Layout, show: Show) -> Table {
         .map(|(k, pair)| {
             let at = |k: usize| {
                 pair.get(k)
-                    .map_or(String::new(), |t| words::plain_length(t.centreline, show))
+                    .map_or(String::new(), |t| words::tape(t.centreline, show))
             };
             vec![format!("bend {}", k + 1), at(0), at(1)]
         })
@@ -254,7 +254,7 @@ fn holes(member: &Member, layout: &Layout, show: Show) -> Table {
         Some(vec![
             (marks.index + 1).to_string(),
             size,
-            words::plain_length(marks.at, show),
+            words::tape(marks.at, show),
             around,
             format!(
                 "{}, {}",
@@ -337,8 +337,11 @@ fn picture(scene: &mut Scene, top: Place, width: f64, member: &Member, layout: &
         };
         scene.stroke(Purpose::Sheet, WIDE, shape);
     }
-    let arm = PICTURE / 2.0 * 0.95;
-    for reach in [Vector2::new(arm, 0.0), Vector2::new(0.0, arm)] {
+    let half = spots.iter().fold(Vector2::zeros(), |m: Vector2<f64>, s| {
+        Vector2::new(m.x.max(s[0].abs()), m.y.max(s[1].abs()))
+    });
+    let arms = half * scale + Vector2::new(1.5, 1.5);
+    for reach in [Vector2::new(arms.x, 0.0), Vector2::new(0.0, arms.y)] {
         scene.line(CENTRE, centre - reach, centre + reach);
     }
     for line in &layout.lines {

@@ -7,7 +7,8 @@ use super::lines::way_round;
 use super::strip::{Strip, strip};
 use crate::drawing::leaf::{Document, Leaf, TEXT, room};
 use crate::drawing::scene::{
-    Anchor, CENTRE, Corner, Dash, Extent, NARROW, Pen, Place, Purpose, Scene, Shape, Text, WIDE,
+    Anchor, CENTRE, Corner, Dash, Extent, Fill, NARROW, Pen, Place, Purpose, Scene, Shape, Text,
+    WIDE,
 };
 use crate::drawing::tile::tiles;
 use crate::drawing::walk::Which;
@@ -189,7 +190,10 @@ fn draw(
         let at = Place::new(5.0, 16.0 - 6.0 * k as f64);
         let text =
             crate::drawing::leaf::fitted(&line, crate::drawing::font::Face::Plain, 3.5, limit);
-        scene.text(Purpose::Sheet, Text { at, ..text });
+        let text = Text { at, ..text };
+        let [low, _, high, _] = text.outline();
+        scene.rectangle(None, Some(Fill::White), (low, high));
+        scene.text(Purpose::Sheet, text);
     }
     let margin = Vector2::new(1.0, 1.0);
     (
