@@ -11,6 +11,7 @@ use crate::drawing::leaf::{Document, Leaf, pages};
 use crate::drawing::paper::Paper;
 use crate::drawing::pdf::{Page, pdf};
 use crate::drawing::svg::svg_page;
+use crate::drawing::words;
 use crate::report::{Report, UnitBasis};
 
 /// How the unit of the file is known, one sentence.
@@ -58,7 +59,7 @@ impl Printing {
             file: model.name(),
             unit: format!(
                 "Lengths in {}. {}",
-                model.show.length_symbol(),
+                words::unit_name(model.show),
                 known(report)
             ),
         }

@@ -176,11 +176,10 @@ fn foot(
     );
     scene.text(Purpose::Sheet, page.bold().anchored(Anchor::End));
     let beside = MARGIN + 101.6 + 16.0;
-    let unit = font::wrap(&document.unit, Face::Plain, SMALL, right - beside);
-    let print = "Print at 100 %; both bars must measure true.".to_owned();
-    for (k, line) in std::iter::once(print).chain(unit).take(3).enumerate() {
-        let at = Place::new(right, MARGIN + 9.5 - k as f64 * 3.3);
-        let text = fitted(&line, Face::Plain, SMALL, right - beside);
+    let print = "Print at 100 %; both bars must measure true.";
+    for (k, line) in [print, &document.unit].into_iter().enumerate() {
+        let at = Place::new(right, MARGIN + 9.5 - k as f64 * 3.6);
+        let text = fitted(line, Face::Plain, SMALL, right - beside);
         scene.text(Purpose::Sheet, Text { at, ..text }.anchored(Anchor::End));
     }
 }

@@ -40,8 +40,22 @@ pub fn angle(q: Quantity) -> String {
     }
 }
 
-/// The ± of a length alone.
+/// Name of the unit of lengths in a sentence.
+pub fn unit_name(show: Show) -> &'static str {
+    match show {
+        Show::Millimetre => "mm",
+        Show::Inch => "inches",
+        Show::InchFraction(_) => "inches and fractions",
+    }
+}
+
+/// The ± of a length as written: what rounding to a fraction loses is in it.
 pub fn plus_minus(q: Quantity, show: Show) -> String {
+    let lost = match show {
+        Show::InchFraction(n) => Unit::Inch.millimetres() / f64::from(n.max(1)) / 2.0,
+        _ => 0.0,
+    };
+    let q = Quantity::new(q.value, q.plus_minus + lost);
     show.length(q).map_or_else(unknown, |written| {
         format!("±{}", trimmed(&written.plus_minus))
     })

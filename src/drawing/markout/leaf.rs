@@ -57,9 +57,15 @@ pub fn leaves(
 
     let mut scenes = vec![Scene::default()];
     let mut y = free.1.y;
-    for block in blocks {
-        let needed = block.height(width);
-        if y - needed < free.0.y && y < free.1.y {
+    let heights: Vec<f64> = blocks.iter().map(|b| b.height(width)).collect();
+    for (k, block) in blocks.into_iter().enumerate() {
+        let needed = heights.get(k).copied().unwrap_or(0.0);
+        // A heading stays with what it is over.
+        let together = match block {
+            Block::Heading(_) => needed + heights.get(k + 1).copied().unwrap_or(0.0),
+            _ => needed,
+        };
+        if y - together < free.0.y && y < free.1.y {
             scenes.push(Scene::default());
             y = free.1.y;
         }
@@ -83,7 +89,7 @@ pub fn leaves(
             under: format!(
                 "{}; {pieces}; lengths in {}",
                 what(part, show),
-                show.length_symbol()
+                words::unit_name(show)
             ),
             landscape: false,
             scene,
@@ -172,7 +178,7 @@ fn steps(part: &ReportedPart, member: &Member, layout: &Layout, show: Show) -> V
     let order = match double {
         false => "3. Cut end 1 first and end 0 last: its cut takes the datum away.",
         true => {
-            "3. Cut end 1 first and end 0 last: its cut takes the datum away. Where an end has two cuts, mark both before the first is made; marks that fall into the piece cut off are lost and not needed."
+            "3. Cut end 1 first and end 0 last: its cut takes the datum away. Where an end has two cuts, mark both before the first is made; marks beyond the blank's end, or on the piece cut off first, are not needed."
         }
     };
     vec![

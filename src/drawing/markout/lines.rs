@@ -157,28 +157,43 @@ pub fn way_round(section: &Section, paper: f64) -> Option<Vec<Round>> {
                 for j in 0..=arc_steps {
                     let turn = from + FRAC_PI_2 * f64::from(j) / f64::from(arc_steps);
                     let spot = [c[0] + r * turn.cos(), c[1] + r * turn.sin()];
+                    if j == 0 {
+                        straight_to(&mut way, spot);
+                        continue;
+                    }
                     let last = way.last().map_or(0.0, |p: &Round| p.around);
-                    let step = match j {
-                        0 => way
-                            .last()
-                            .map_or(0.0, |p| (p.spot[0] - spot[0]).hypot(p.spot[1] - spot[1])),
-                        _ => (r + paper / 2.0) * FRAC_PI_2 / f64::from(arc_steps),
-                    };
+                    let step = (r + paper / 2.0) * FRAC_PI_2 / f64::from(arc_steps);
                     way.push(Round {
                         around: last + step,
                         spot,
                     });
                 }
             }
-            let last = way.last().copied()?;
-            way.push(Round {
-                around: last.around + last.spot[1].abs(),
-                spot: [x, 0.0],
-            });
+            straight_to(&mut way, [x, 0.0]);
         }
         _ => return None,
     }
     Some(way)
+}
+
+/// Goes on along a flat face in steps of a millimetre or so: two cuts may meet amid it.
+fn straight_to(way: &mut Vec<Round>, spot: Spot) {
+    let Some(from) = way.last().copied() else {
+        return;
+    };
+    let length = (from.spot[0] - spot[0]).hypot(from.spot[1] - spot[1]);
+    let steps = length.ceil().clamp(1.0, 1000.0);
+    for k in 1..=steps as usize {
+        let share = k as f64 / steps;
+        let between = |a: f64, b: f64| a + (b - a) * share;
+        way.push(Round {
+            around: from.around + length * share,
+            spot: [
+                between(from.spot[0], spot[0]),
+                between(from.spot[1], spot[1]),
+            ],
+        });
+    }
 }
 
 #[cfg(test)]
