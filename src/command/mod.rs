@@ -2,6 +2,12 @@
 
 mod failure;
 mod generate;
+mod lay;
+mod markout;
+mod model;
+mod outline;
+mod output;
+mod paper;
 mod read;
 mod schema;
 mod terminal;
@@ -24,6 +30,9 @@ const EXIT_CODES: &str =
 #[derive(Debug, Subcommand)]
 enum Verb {
     Read(read::Options),
+    Outline(outline::Options),
+    Lay(lay::Options),
+    Markout(markout::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -51,6 +60,9 @@ impl Answer {
 pub fn run(cli: Cli) -> Result<Answer, Failure> {
     match cli.verb {
         Verb::Read(options) => read::run(&options),
+        Verb::Outline(options) => outline::run(&options),
+        Verb::Lay(options) => lay::run(&options),
+        Verb::Markout(options) => markout::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

@@ -1,0 +1,21 @@
+//! Drawings: what is drawn, and the files it is written to.
+//!
+//! [`scene`] holds lines, arcs, circles and text in millimetres; [`svg`], [`pdf`] and [`dxf`] write
+//! a scene and know nothing of metal.
+
+pub mod bulge;
+pub mod dxf;
+pub mod font;
+pub mod lay;
+pub mod leaf;
+pub mod markout;
+mod number;
+pub mod outline;
+pub mod paper;
+pub mod pdf;
+pub mod scene;
+pub mod svg;
+pub mod table;
+pub mod tile;
+pub mod walk;
+pub mod words;
