@@ -176,13 +176,13 @@ pub fn way_round(section: &Section, paper: f64) -> Option<Vec<Round>> {
     Some(way)
 }
 
-/// Goes on along a flat face in steps of a millimetre or so: two cuts may meet amid it.
+/// Goes on along a flat face in small steps: two cuts may meet amid it.
 fn straight_to(way: &mut Vec<Round>, spot: Spot) {
     let Some(from) = way.last().copied() else {
         return;
     };
     let length = (from.spot[0] - spot[0]).hypot(from.spot[1] - spot[1]);
-    let steps = length.ceil().clamp(1.0, 1000.0);
+    let steps = (length * 8.0).ceil().clamp(1.0, 4000.0);
     for k in 1..=steps as usize {
         let share = k as f64 / steps;
         let between = |a: f64, b: f64| a + (b - a) * share;
