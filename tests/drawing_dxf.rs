@@ -9,7 +9,8 @@ use dxf::entities::EntityType;
 use soapstone::analysis::{Asked, analyse};
 use soapstone::drawing::bulge;
 use soapstone::drawing::dxf::{Edition, Form, dxf};
-use soapstone::drawing::outline::flat::Hand;
+use soapstone::drawing::outline::cap::{Fit, cap};
+use soapstone::drawing::outline::flat::{self, Hand};
 use soapstone::drawing::outline::pilot::Pilot;
 use soapstone::drawing::outline::{self, Plan};
 use soapstone::drawing::scene::{Corner, NARROW, Place, Purpose, Scene, Shape};
@@ -322,4 +323,36 @@ fn bulge_to_centre_radius_and_length() {
         seen += 1;
     }
     assert_eq!(seen, 7);
+}
+
+/// A tube cut by a plane: the section's area over the cosine of the cut; parallel curves by
+/// Steiner's formula, area less perimeter times the distance plus π times its square.
+#[test]
+fn caps_have_the_area_of_their_cut() {
+    let report = report("strut_01_t10.stl");
+    let member = report.parts[0].member.as_ref().expect("a member");
+    let cosine = (40.07_f64).to_radians().cos();
+    let full = cap(member, 0, Fit::Outside(0.0)).expect("a cap");
+    let area = PI * 24.15 * 24.15 / cosine;
+    near(flat::area(&full.shape), area, 1.0, "cap on the cut");
+    assert!(full.departure <= 0.01);
+    let less = cap(member, 0, Fit::Outside(2.0)).expect("a cap");
+    let want = flat::area(&full.shape) - 2.0 * flat::length(&full.shape) + 4.0 * PI;
+    near(flat::area(&less.shape), want, 0.1, "cap less 2 all round");
+    let inside = cap(member, 1, Fit::Inside(0.5)).expect("a cap");
+    let want = PI * 20.45 * 20.45 / (45.0_f64).to_radians().cos();
+    near(flat::area(&inside.shape), want, 1.0, "plug");
+
+    let report = self::report("beam_01_t02.stl");
+    let member = report.parts[0].member.as_ref().expect("a member");
+    let full = cap(member, 0, Fit::Outside(0.0)).expect("a cap");
+    // Tilts of 30° and 20°: 1/cos of the cut = sqrt(1 + tan²30 + tan²20).
+    let slope = (1.0_f64 + 1.0 / 3.0 + (20.0_f64).to_radians().tan().powi(2)).sqrt();
+    let section = 80.0 * 40.0 - (4.0 - PI) * 7.0 * 7.0;
+    near(
+        flat::area(&full.shape),
+        section * slope,
+        1.0,
+        "compound cut",
+    );
 }

@@ -8,9 +8,10 @@ use super::model::Model;
 use super::output::{OutFile, Overwrite, file_name, make_folder, write_all};
 use super::{Answer, Failure, terminal};
 use crate::drawing::dxf::{Edition, Form, dxf};
+use crate::drawing::outline::cap::Fit;
 use crate::drawing::outline::flat::Hand;
 use crate::drawing::outline::pilot::Pilot;
-use crate::drawing::outline::{Asked, Plan, plan};
+use crate::drawing::outline::{Asked, Plan, cap_plans, plan};
 use crate::drawing::svg::svg;
 use crate::drawing::words;
 use crate::measure::{Show, Unit, parse_length};
@@ -39,8 +40,24 @@ pub struct Options {
     #[arg(long, value_name = "SIZE", requires = "pilot")]
     pilot_diameter: Option<String>,
 
+    /// Also caps for open tube ends: laid on the cut, or let into the tube
+    #[arg(long, value_enum, value_name = "WHERE")]
+    caps: Option<Caps>,
+
+    /// How much smaller than the tube a cap is all round; without it nothing outside, 0.5 mm inside
+    #[arg(long, value_name = "SIZE", requires = "caps")]
+    cap_gap: Option<String>,
+
     #[command(flatten)]
     overwrite: Overwrite,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Caps {
+    /// On the cut: the outside shape, less the gap in the plane of the cut
+    Outside,
+    /// In the tube: the inside shape, less the gap to the walls
+    Inside,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -77,10 +94,26 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
             }
         }
     }
+    if let Some(fit) = caps(options)? {
+        for part in &report.parts {
+            let Some(member) = &part.member else { continue };
+            let (named, reasons) = cap_plans(part, member, fit, asked.show);
+            for cap in named {
+                let stem = file_name(&format!("{}_cap_qty{}", cap.name, cap.pieces));
+                lines.push(told(&stem, &cap.plan, asked.show));
+                files.extend(written(options, &stem, &cap.plan));
+            }
+            lines.extend(reasons);
+        }
+    }
     if lines.is_empty() {
         return Err(Failure::NothingToDraw {
             path: options.model.path(),
-            what: "plate",
+            what: if options.caps.is_some() {
+                "plate or open tube end"
+            } else {
+                "plate"
+            },
         });
     }
     make_folder(&options.output)?;
@@ -90,14 +123,24 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
 }
 
 fn pilot(options: &Options) -> Result<Option<Pilot>, Failure> {
-    let length = |text: &Option<String>| {
-        text.as_ref()
-            .map(|text| parse_length(text, options.model.show.bare_unit()))
-            .transpose()
-            .map_err(Failure::Length)
-    };
-    let diameter = length(&options.pilot_diameter)?;
-    Ok(length(&options.pilot)?.map(|under| Pilot { under, diameter }))
+    let diameter = length(options, &options.pilot_diameter)?;
+    let under = length(options, &options.pilot)?;
+    Ok(under.map(|under| Pilot { under, diameter }))
+}
+
+fn caps(options: &Options) -> Result<Option<Fit>, Failure> {
+    let gap = length(options, &options.cap_gap)?;
+    Ok(options.caps.map(|caps| match caps {
+        Caps::Outside => Fit::Outside(gap.unwrap_or(0.0)),
+        Caps::Inside => Fit::Inside(gap.unwrap_or(0.5)),
+    }))
+}
+
+/// A length of the command line, mm.
+fn length(options: &Options, text: &Option<String>) -> Result<Option<f64>, Failure> {
+    let bare = options.model.show.bare_unit();
+    let read = text.as_ref().map(|text| parse_length(text, bare));
+    Ok(read.transpose()?)
 }
 
 fn hands(part: &ReportedPart) -> Vec<Hand> {

@@ -3,6 +3,7 @@
 //! [`scene`] holds lines, arcs, circles and text in millimetres; [`svg`], [`pdf`] and [`dxf`] write
 //! a scene and know nothing of metal.
 
+pub mod arcs;
 pub mod bulge;
 pub mod dxf;
 pub mod font;
@@ -10,6 +11,7 @@ pub mod lay;
 pub mod leaf;
 pub mod markout;
 mod number;
+pub mod offset;
 pub mod outline;
 pub mod paper;
 pub mod pdf;

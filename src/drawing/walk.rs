@@ -229,6 +229,19 @@ pub fn reach_plane(walk: &Walk, which: Which, spot: Spot, cut: &Cut) -> Option<f
     reach.is_finite().then_some(reach)
 }
 
+/// The point where the line at `spot` meets a plane cut.
+pub fn meet(walk: &Walk, which: Which, spot: Spot, cut: &Cut) -> Option<Pt3> {
+    let reach = reach_plane(walk, which, spot, cut)?;
+    let line = outward(walk, which, spot)?;
+    Some(match line.arc {
+        None => line.from + line.way * reach,
+        Some((centre, axis, own)) => {
+            let turn = Rotation3::from_axis_angle(&Unit::new_normalize(axis), reach / own);
+            centre + turn * (line.from - centre)
+        }
+    })
+}
+
 /// The same to the cylinder a cope fits, where the line first meets it.
 pub fn reach_saddle(walk: &Walk, which: Which, spot: Spot, saddle: &Saddle) -> Option<f64> {
     let line = outward(walk, which, spot)?;

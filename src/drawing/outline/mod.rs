@@ -1,10 +1,13 @@
 //! Outlines for the cutting table: the flat of a plate, caps for tube ends.
 
+pub mod cap;
+mod cap_plan;
 pub mod flat;
 mod notes;
 pub mod pilot;
 mod plan;
 
+pub use cap_plan::{NamedCap, cap_plans};
 pub use plan::{Plan, plan};
 
 use crate::measure::Show;
