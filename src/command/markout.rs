@@ -5,8 +5,9 @@ use clap::Args;
 use super::model::Model;
 use super::paper::Printing;
 use super::{Answer, Failure, terminal};
+use crate::drawing::flow;
 use crate::drawing::markout::layout::layout;
-use crate::drawing::markout::leaf::leaves;
+use crate::drawing::markout::leaf::section;
 use crate::drawing::markout::wrap::wraps;
 use crate::measure::parse_length;
 
@@ -35,7 +36,8 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         let Some(member) = &part.member else { continue };
         match layout(member) {
             Ok(layout) => {
-                all.extend(leaves(part, member, &layout, &document, show));
+                let section = section(part, member, &layout, flow::width(&document), show);
+                all.extend(flow::leaves(section, &document));
                 all.extend(wraps(
                     &part.mark, member, &layout, &document, show, thickness,
                 ));

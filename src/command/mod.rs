@@ -10,6 +10,7 @@ mod output;
 mod paper;
 mod read;
 mod schema;
+mod sheet;
 mod terminal;
 
 pub use failure::Failure;
@@ -32,6 +33,7 @@ enum Verb {
     Read(read::Options),
     Outline(outline::Options),
     Lay(lay::Options),
+    Sheet(sheet::Options),
     Markout(markout::Options),
     Schema(schema::Options),
     Generate(generate::Options),
@@ -62,6 +64,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Read(options) => read::run(&options),
         Verb::Outline(options) => outline::run(&options),
         Verb::Lay(options) => lay::run(&options),
+        Verb::Sheet(options) => sheet::run(&options),
         Verb::Markout(options) => markout::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),

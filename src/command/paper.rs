@@ -1,6 +1,6 @@
 //! Options of everything that is printed, and writing it as PDF or SVG.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
@@ -63,11 +63,6 @@ impl Printing {
                 known(report)
             ),
         }
-    }
-
-    /// Where the file goes.
-    pub fn path(&self) -> &Path {
-        &self.output
     }
 
     /// Ending of the file's name in small letters.

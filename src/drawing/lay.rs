@@ -39,8 +39,8 @@ pub fn lay(part: &ReportedPart, body: &Body) -> Laid {
     }
 }
 
-/// Origin and axes (columns) of the table in the file.
-fn place(part: &ReportedPart, body: &Body) -> (Pt3, Matrix3<f64>, &'static str) {
+/// Origin and axes (columns) of the table in the file, and how the part lies, one sentence.
+pub fn place(part: &ReportedPart, body: &Body) -> (Pt3, Matrix3<f64>, &'static str) {
     if let Some(member) = &part.member
         && let Some(found) = member_place(member)
     {

@@ -5,7 +5,9 @@
 
 pub mod arcs;
 pub mod bulge;
+pub mod dimension;
 pub mod dxf;
+pub mod flow;
 pub mod font;
 pub mod lay;
 pub mod leaf;
@@ -15,9 +17,13 @@ pub mod offset;
 pub mod outline;
 pub mod paper;
 pub mod pdf;
+pub mod projection;
+pub mod scale;
 pub mod scene;
+pub mod sheet;
 pub mod svg;
 pub mod table;
 pub mod tile;
+pub mod view;
 pub mod walk;
 pub mod words;

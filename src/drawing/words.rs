@@ -22,6 +22,26 @@ pub fn tape(mm: f64, show: Show) -> String {
     show.plain_length(mm)
 }
 
+/// A measured length with the decimals its ± deserves, zeros at the end kept.
+pub fn tape_of(q: Quantity, show: Show) -> String {
+    show.length(q).map_or_else(unknown, |written| written.value)
+}
+
+/// A length as it stands on a dimension line; with its ± where a tape could show it, from 0.1 mm on.
+pub fn dimension(q: Quantity, show: Show) -> String {
+    match q.plus_minus > 0.1 {
+        true => format!("{} {}", length(q, show), plus_minus(q, show)),
+        false => length(q, show),
+    }
+}
+
+/// The ± of an angle alone.
+pub fn angle_plus_minus(q: Quantity) -> String {
+    Show::Millimetre.angle(q).map_or_else(unknown, |written| {
+        format!("±{}°", trimmed(&written.plus_minus))
+    })
+}
+
 /// A bought or drilled size.
 pub fn size(q: Quantity, show: Show) -> String {
     show.size(q).map_or_else(unknown, spoken)

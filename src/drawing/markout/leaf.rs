@@ -4,10 +4,11 @@ use nalgebra::Vector2;
 
 use super::layout::{CutMarks, Layout};
 use super::saw::{Setting, setting};
+use crate::drawing::flow::{Block, Section};
 use crate::drawing::font::{self, Face};
-use crate::drawing::leaf::{Document, Leaf, TEXT, room};
+use crate::drawing::leaf::TEXT;
 use crate::drawing::scene::{Anchor, CENTRE, Corner, Place, Purpose, Scene, Shape, Text, WIDE};
-use crate::drawing::table::{self, Table};
+use crate::drawing::table::Table;
 use crate::drawing::words::{self, counted};
 use crate::measure::{Quantity, Show, quantity};
 use crate::member::Member;
@@ -16,14 +17,14 @@ use crate::report::{ReportedPart, what};
 /// Side of the picture of the section, mm.
 const PICTURE: f64 = 46.0;
 
-/// The page; what does not fit goes on to a second one.
-pub fn leaves(
+/// What stands on its page.
+pub fn section(
     part: &ReportedPart,
     member: &Member,
     layout: &Layout,
-    document: &Document,
+    width: f64,
     show: Show,
-) -> Vec<Leaf> {
+) -> Section {
     let cautions = vec![
         "Measure the stock first: wall, outside size and corner radius vary. Cut and fit the first piece before the rest.".to_owned(),
         format!(
@@ -31,9 +32,7 @@ pub fn leaves(
             words::plus_minus(spread(member), show)
         ),
     ];
-    let free = room(document.paper, false, &cautions);
-    let width = free.1.x - free.0.x;
-    let mut blocks: Vec<Block> = vec![Block::Picture];
+    let mut blocks: Vec<Block> = vec![picture(width, member, layout)];
     blocks.extend(
         steps(part, member, layout, show)
             .into_iter()
@@ -55,25 +54,6 @@ pub fn leaves(
         blocks.push(Block::Table(holes(member, layout, show)));
     }
 
-    let mut scenes = vec![Scene::default()];
-    let mut y = free.1.y;
-    let heights: Vec<f64> = blocks.iter().map(|b| b.height(width)).collect();
-    for (k, block) in blocks.into_iter().enumerate() {
-        let needed = heights.get(k).copied().unwrap_or(0.0);
-        // A heading stays with what it is over.
-        let together = match block {
-            Block::Heading(_) => needed + heights.get(k + 1).copied().unwrap_or(0.0),
-            _ => needed,
-        };
-        if y - together < free.0.y && y < free.1.y {
-            scenes.push(Scene::default());
-            y = free.1.y;
-        }
-        if let Some(scene) = scenes.last_mut() {
-            block.draw(scene, Place::new(free.0.x, y), width, member, layout);
-        }
-        y -= needed;
-    }
     let pieces = match part.opposite_hand {
         0 => counted(part.quantity as usize, "piece"),
         n => format!(
@@ -82,21 +62,17 @@ pub fn leaves(
             n
         ),
     };
-    scenes
-        .into_iter()
-        .map(|scene| Leaf {
-            heading: format!("{} mark-out", part.mark),
-            under: format!(
-                "{}; {pieces}; lengths in {}",
-                what(part, show),
-                words::unit_name(show)
-            ),
-            landscape: false,
-            scene,
-            inset: None,
-            cautions: cautions.clone(),
-        })
-        .collect()
+    Section {
+        mark: part.mark.clone(),
+        heading: format!("{} mark-out", part.mark),
+        under: format!(
+            "{}; {pieces}; lengths in {}",
+            what(part, show),
+            words::unit_name(show)
+        ),
+        blocks,
+        cautions,
+    }
 }
 
 /// The widest doubt of a length on the page.
@@ -109,53 +85,6 @@ fn spread(member: &Member) -> Quantity {
     ];
     let widest = all.iter().flatten().map(|q| q.plus_minus);
     quantity(0.0, widest.fold(0.0, f64::max))
-}
-
-enum Block {
-    Picture,
-    Heading(String),
-    Words(String),
-    Table(Table),
-}
-
-impl Block {
-    fn height(&self, width: f64) -> f64 {
-        match self {
-            Block::Picture => PICTURE + 20.0,
-            Block::Heading(_) => 9.0,
-            Block::Words(words) => {
-                font::wrap(words, Face::Plain, TEXT, width).len() as f64 * TEXT * 1.9 + 1.5
-            }
-            Block::Table(table) => table::height_of(table, size(table, width)) + 3.0,
-        }
-    }
-
-    fn draw(&self, scene: &mut Scene, top: Place, width: f64, member: &Member, layout: &Layout) {
-        match self {
-            Block::Picture => picture(scene, top, width, member, layout),
-            Block::Heading(words) => {
-                let at = top - Vector2::new(0.0, 7.0);
-                scene.text(Purpose::Sheet, Text::plain(at, 3.0, words).bold());
-            }
-            Block::Words(words) => {
-                let lines = font::wrap(words, Face::Plain, TEXT, width);
-                for (k, line) in lines.into_iter().enumerate() {
-                    let at = top - Vector2::new(0.0, (k as f64 + 0.75) * TEXT * 1.9);
-                    scene.text(Purpose::Sheet, Text::plain(at, TEXT, line));
-                }
-            }
-            Block::Table(table) => {
-                table::draw(scene, table, top, size(table, width));
-            }
-        }
-    }
-}
-
-/// Letters of a table: smaller where it would be wider than the page.
-fn size(table: &Table, width: f64) -> f64 {
-    let mut scratch = Scene::default();
-    let (taken, _) = table::draw(&mut scratch, table, Place::origin(), TEXT);
-    TEXT * (width / taken).min(1.0)
 }
 
 fn steps(part: &ReportedPart, member: &Member, layout: &Layout, show: Show) -> Vec<String> {
@@ -323,7 +252,9 @@ fn saws(member: &Member) -> Vec<String> {
 }
 
 /// The section with its lines, seen on end 1.
-fn picture(scene: &mut Scene, top: Place, width: f64, member: &Member, layout: &Layout) {
+fn picture(width: f64, member: &Member, layout: &Layout) -> Block {
+    let mut scene = Scene::default();
+    let top = Place::new(0.0, PICTURE + 16.0);
     let spots: Vec<[f64; 2]> = layout.lines.iter().map(|l| l.spot).collect();
     let reach = spots.iter().flatten().fold(1.0_f64, |m, v| m.max(v.abs()));
     let scale = PICTURE / 2.0 / reach * 0.8;
@@ -382,6 +313,10 @@ fn picture(scene: &mut Scene, top: Place, width: f64, member: &Member, layout: &
             y -= TEXT * 1.9;
         }
         y -= 1.5;
+    }
+    Block::Picture {
+        scene,
+        size: Vector2::new(width, PICTURE + 18.0),
     }
 }
 
