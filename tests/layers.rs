@@ -59,8 +59,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "drawing",
+        &[
+            "geometry", "measure", "finding", "stock", "weld", "body", "surface", "member",
+            "plate", "part", "report",
+        ],
+    ),
+    (
         "command",
-        &["measure", "finding", "read", "report", "analysis"],
+        &[
+            "geometry", "measure", "finding", "read", "plate", "report", "analysis", "drawing",
+        ],
     ),
 ];
 
