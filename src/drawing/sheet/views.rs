@@ -213,7 +213,7 @@ fn section(scene: &mut Scene, section: &Section, asked: &Asked) {
     let points = section.contours.iter().flatten();
     let (low, high) = bulge::around(points.map(|p| Place::from(*p)));
     let size = high - low;
-    if !(size.x > 0.0 && size.y > 0.0) || !size.x.is_finite() {
+    if !(size.x > 0.0 && size.y > 0.0 && size.x.is_finite()) {
         return;
     }
     let (scale, name) = scale(size, Vector2::new(44.0, 28.0));
