@@ -203,7 +203,7 @@ fn a_plate_with_slots_and_an_opening() {
         let unit = form.unit.millimetres();
         let (drawing, contours) = read_back(&dxf(&plan.scene, form));
         let length: f64 = contours.iter().map(|c| c.length).sum();
-        near(length * unit, 1433.446_431, 0.02, "length of all cuts");
+        near(length * unit, 1_433.446_431, 0.02, "length of all cuts");
         let (outer, inner) = contours.split_last().expect("contours");
         assert_eq!(outer.layer, "CUT-OUTSIDE");
         assert!(inner.iter().all(|c| c.layer == "CUT-INSIDE"));
