@@ -15,6 +15,7 @@
 pub mod analysis;
 pub mod body;
 pub mod command;
+pub mod drawing;
 pub mod finding;
 pub mod geometry;
 pub mod instance;

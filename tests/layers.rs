@@ -59,8 +59,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "drawing",
+        &[
+            "geometry", "measure", "finding", "stock", "weld", "body", "surface", "member",
+            "plate", "part", "report",
+        ],
+    ),
+    (
         "command",
-        &["measure", "finding", "read", "report", "analysis"],
+        &[
+            "geometry", "measure", "finding", "read", "plate", "report", "analysis", "drawing",
+        ],
     ),
 ];
 
@@ -152,16 +161,15 @@ fn collect(folder: &Path, files: &mut Vec<(PathBuf, String)>) {
         .map(|entry| entry.expect("a readable entry").path())
         .collect();
     entries.sort();
-    let for_tests =
-        entries
-            .iter()
-            .filter(|path| path.is_file())
-            .fold(Vec::new(), |mut names, path| {
-                names.extend(test_modules(
-                    &fs::read_to_string(path).expect("readable source"),
-                ));
-                names
-            });
+    let for_tests = entries
+        .iter()
+        .filter(|path| path.is_file() && path.extension().is_some_and(|e| e == "rs"))
+        .fold(Vec::new(), |mut names, path| {
+            names.extend(test_modules(
+                &fs::read_to_string(path).expect("readable source"),
+            ));
+            names
+        });
     for path in entries {
         let stem = path
             .file_stem()

@@ -20,10 +20,24 @@ pub struct Asked {
     pub density: f64,
 }
 
+/// A report, and the bodies it was measured on.
+#[derive(Clone, Debug)]
+pub struct Examined {
+    /// The report.
+    pub report: Report,
+    /// The bodies by their number in the report, mm.
+    pub bodies: Vec<Body>,
+}
+
 /// The report of the model in `bytes`; `path` is only repeated in it.
 pub fn analyse(bytes: &[u8], path: &str, asked: &Asked) -> Result<Report, ReadError> {
+    Ok(examine(bytes, path, asked)?.report)
+}
+
+/// The same with the bodies, for drawings of them.
+pub fn examine(bytes: &[u8], path: &str, asked: &Asked) -> Result<Examined, ReadError> {
     let (soup, findings) = read(bytes, path)?;
-    Ok(report_of(soup, findings, path, asked))
+    Ok(examined(soup, findings, path, asked))
 }
 
 /// The bodies of a model, each measured, and what was noticed on the way.
@@ -63,7 +77,7 @@ fn extent(bodies: &[Body]) -> f64 {
     (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max)
 }
 
-fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &Asked) -> Report {
+fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &Asked) -> Examined {
     let source = Source {
         path: path.to_owned(),
         format: soup.format,
@@ -99,12 +113,13 @@ fn report_of(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: 
     let (bodies, parts) = (measured.bodies, measured.parts);
     let (counted, count_findings) = crate::instance::count(parts, &bodies);
     findings.extend(count_findings);
-    assemble(Assembly {
+    let report = assemble(Assembly {
         source,
         length_unit,
         findings,
         counted,
         body_facets: bodies.iter().map(|b| b.facets.len() as u64).collect(),
         density: asked.density,
-    })
+    });
+    Examined { report, bodies }
 }

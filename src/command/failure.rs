@@ -4,6 +4,7 @@ use std::io;
 
 use thiserror::Error;
 
+use crate::measure::LengthTextError;
 use crate::read::ReadError;
 
 /// The input or the options can't be used.
@@ -38,6 +39,41 @@ pub enum Failure {
     /// No verb has the name asked for.
     #[error("There is no verb \"{0}\". `soapstone help` lists them.")]
     NoSuchVerb(String),
+    /// A file of that name is there already.
+    #[error(
+        "{path} is there already, so nothing was written. Give another place with -o, or --force to write over it."
+    )]
+    Exists {
+        /// Path of the file that is there.
+        path: String,
+    },
+    /// A file can't be written.
+    #[error("{path} can't be written: {why}. Check the folder and that you may write there.")]
+    Save {
+        /// Path.
+        path: String,
+        /// What the system said.
+        why: String,
+    },
+    /// A length on the command line can't be understood.
+    #[error(transparent)]
+    Length(#[from] LengthTextError),
+    /// The file's ending names no format it could be written in.
+    #[error("{path} has an ending this verb doesn't write. End it with {endings}.")]
+    Ending {
+        /// Path as given.
+        path: String,
+        /// Endings that are known.
+        endings: &'static str,
+    },
+    /// The model has nothing of the kind the verb draws.
+    #[error("{path} has no {what} to draw. `soapstone read` lists what it has.")]
+    NothingToDraw {
+        /// Path as given.
+        path: String,
+        /// What is drawn.
+        what: &'static str,
+    },
     /// Standard output can't be written to.
     #[error("The answer can't be written: {0}. Check the place it is sent to.")]
     Write(#[from] io::Error),

@@ -2,8 +2,15 @@
 
 mod failure;
 mod generate;
+mod lay;
+mod markout;
+mod model;
+mod outline;
+mod output;
+mod paper;
 mod read;
 mod schema;
+mod sheet;
 mod terminal;
 
 pub use failure::Failure;
@@ -24,6 +31,10 @@ const EXIT_CODES: &str =
 #[derive(Debug, Subcommand)]
 enum Verb {
     Read(read::Options),
+    Outline(outline::Options),
+    Lay(lay::Options),
+    Sheet(sheet::Options),
+    Markout(markout::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -51,6 +62,10 @@ impl Answer {
 pub fn run(cli: Cli) -> Result<Answer, Failure> {
     match cli.verb {
         Verb::Read(options) => read::run(&options),
+        Verb::Outline(options) => outline::run(&options),
+        Verb::Lay(options) => lay::run(&options),
+        Verb::Sheet(options) => sheet::run(&options),
+        Verb::Markout(options) => markout::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

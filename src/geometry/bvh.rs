@@ -65,6 +65,20 @@ impl<'a> TriangleTree<'a> {
             .count()
     }
 
+    /// True when a ray from `origin` along `direction` meets a triangle.
+    pub fn meets(&self, origin: &Point3<f64>, direction: &Vector3<f64>) -> bool {
+        let ray = Ray::new(
+            vector(origin),
+            Vector::new(direction.x, direction.y, direction.z),
+        );
+        self.tree
+            .leaves(|node: &BvhNode| node.cast_ray(&ray, f64::MAX) < f64::MAX)
+            .any(|f| {
+                let t = self.triangle(f);
+                local_ray_intersection_with_triangle(t.a, t.b, t.c, &ray).is_some()
+            })
+    }
+
     /// True when the closed surface holds the point: most of three rays cross it an odd number
     /// of times. Undefined for points on the surface.
     pub fn holds(&self, point: &Point3<f64>) -> bool {

@@ -37,7 +37,7 @@ pub struct Sorted {
 
 /// Sorts the facets of a body. `tolerance` is how far a vertex of the swept surface may lie from the
 /// profile, mm: the file's own scatter and, where a cut crosses the flats of a facetted bend, the sag
-/// of those flats.
+/// of those flats. `loose` is the same for facets grown from the stations, which need less proof.
 pub fn sort(
     body: &Body,
     facets: &Facets,
@@ -45,6 +45,7 @@ pub fn sort(
     lateral: &[u32],
     model: &Model,
     tolerance: f64,
+    loose: f64,
 ) -> Sorted {
     let outline = Outline::new(&model.profile);
     let seen: Vec<(Pt2, f64)> = body
@@ -67,7 +68,7 @@ pub fn sort(
             && (grown as usize) < model.profile.contours.len()
             && corner
                 .iter()
-                .all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < tolerance)
+                .all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < loose)
         {
             contour[f] = grown;
             continue;

@@ -221,7 +221,8 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     let mut findings = Vec::new();
     let tolerance = face_tolerance(body, traced);
     let sag = super::stretch::sag(&traced.fitted.model, &traced.lateral.observations);
-    let slack = tolerance.max((1.1 * sag).min(0.9 * thinnest(&traced.fitted.model.profile)));
+    let thin = thinnest(&traced.fitted.model.profile);
+    let slack = tolerance.max((1.1 * sag).min(0.9 * thin));
     let sorted = sort(
         body,
         facets,
@@ -229,6 +230,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         &traced.lateral.contour,
         &traced.fitted.model,
         slack,
+        slack.max(0.5 * thin),
     );
     let ends: Vec<Closing> = if traced.track.closed {
         Vec::new()

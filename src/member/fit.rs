@@ -273,7 +273,10 @@ pub fn residuals(model: &Model, observations: &[Observation]) -> Vec<f64> {
 }
 
 /// Sharp corners of a profile: where two sides meet, and their lines.
-struct Corners(Vec<Vec<(Pt2, [super::profile::Vec2; 2], [f64; 2])>>, f64);
+struct Corners(Vec<Vec<Corner>>, f64);
+
+/// A sharp corner: its place, its sides' normals and their offsets.
+type Corner = (Pt2, [super::profile::Vec2; 2], [f64; 2]);
 
 impl Corners {
     fn new(profile: &Profile) -> Self {

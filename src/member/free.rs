@@ -62,7 +62,22 @@ pub fn make_free(member: &mut Member, traced: &Traced) {
             .map(|s| [s.centre.x, s.centre.y, s.centre.z])
             .collect(),
     }];
+    let s = &mut member.section;
+    for q in [
+        &mut s.diameter,
+        &mut s.width,
+        &mut s.height,
+        &mut s.wall,
+        &mut s.corner_radius,
+        &mut s.inner_corner_radius,
+    ] {
+        *q = wider_by(*q, 3.0 * traced.sigma);
+    }
     for h in &mut member.holes {
         h.station = wider(h.station);
     }
+}
+
+fn wider_by(q: Option<Quantity>, by: f64) -> Option<Quantity> {
+    q.map(|q| Quantity::new(q.value, q.plus_minus + by))
 }

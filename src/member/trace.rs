@@ -137,6 +137,12 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
         return None;
     }
+    // a screw that leaves its vertices scattered is a section or path not understood, and its numbers
+    // would be off by more than any scatter tells
+    let screw = fitted.model.path.pieces.iter().any(|p| p.torsion != 0.0);
+    if screw && fitted.scale > (50.0 * floor).max(2e-4 * track.reach) {
+        return None;
+    }
     let sigma = fitted.scale.max(floor);
     let left = residuals(&fitted.model, &observations);
     let explained =

@@ -356,7 +356,7 @@ pub fn walk(body: &Body, facets: &Facets, seed: &Station) -> Track {
 
 /// A ring that came round may still have two ends with a narrow gap between them: then end faces look
 /// along the sweep. Turns the order of stations so that it starts after the gap, and says so.
-fn opened_at_gap(body: &Body, facets: &Facets, stations: &mut Vec<Station>) -> bool {
+fn opened_at_gap(body: &Body, facets: &Facets, stations: &mut [Station]) -> bool {
     let nearest = |p: &Pt3| {
         (0..stations.len())
             .min_by(|&a, &b| {

@@ -30,8 +30,10 @@ struct Verdict {
 
 /// Measures one body.
 pub fn measure(body: &Body) -> Part {
-    let patches = crate::surface::segment(body);
-    let plate = plate::measure(body, &patches).filter(|p| p.explained > BELIEVABLE && is_sheet(p));
+    let filled = crate::surface::fill_gaps(body);
+    let whole = filled.as_ref().unwrap_or(body);
+    let patches = crate::surface::segment(whole);
+    let plate = plate::measure(whole, &patches).filter(|p| p.explained > BELIEVABLE && is_sheet(p));
     let verdict = plate.as_ref().map(|p| rule(p, body));
     let described = match &verdict {
         Some(v) if !v.member => None,
@@ -219,7 +221,7 @@ fn could_be_curved_bar(p: &plate::Measured) -> bool {
         .filter(|s| matches!(s, plate::Segment::Arc { .. }))
         .count();
     let n = p.plate.outline.len();
-    arcs >= 2 && arcs % 2 == 0 && n % 2 == 0 && (4..=24).contains(&n)
+    arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n)
 }
 
 /// The most complete description of the body as a member.

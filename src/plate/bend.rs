@@ -26,8 +26,11 @@ pub(super) struct Bend {
     /// Point of the bend's axis and its unit direction.
     pub centre: Point3<f64>,
     pub axis: Vector3<f64>,
-    /// Where the two front faces produced meet.
-    pub corner: Point3<f64>,
+    /// Points of the front face on the lines where the bend begins and ends.
+    pub begins: Point3<f64>,
+    pub ends: Point3<f64>,
+    /// Where the two front faces produced meet; nowhere when the sheet is folded back on itself.
+    pub corner: Option<Point3<f64>>,
     /// Unit directions of travel, square to the axis, in the flat before and after.
     pub into: Vector3<f64>,
     pub out_of: Vector3<f64>,
@@ -42,23 +45,6 @@ struct Corner {
     into: Vector3<f64>,
     out_of: Vector3<f64>,
     angle: f64,
-}
-
-impl Bend {
-    /// Front radius, mm.
-    pub fn front_radius(&self, thickness: f64) -> f64 {
-        if self.front_outside {
-            self.inside.value + thickness
-        } else {
-            self.inside.value
-        }
-    }
-
-    /// Distance along either flat from where its front face meets the other produced to where the
-    /// bend begins, mm.
-    pub fn setback(&self, thickness: f64) -> f64 {
-        self.front_radius(thickness) * (self.angle / 2.0).tan()
-    }
 }
 
 /// Solves the bend of `piece` between the flats `before` and `after`.
@@ -82,11 +68,20 @@ pub(super) fn solve(
     else {
         return None;
     };
+    let (_, normal) = patches.list[p.front as usize].plane()?;
+    let (_, other) = patches.list[q.front as usize].plane()?;
+    if normal.dot(&other) < -0.99996 {
+        return folded_back(body, patches, elements, [piece, before, after], thickness);
+    }
     let front = corner(patches, p.front, q.front, c.front, convex)?;
     let back = corner(patches, p.back, q.back, c.back, !convex)?;
+    // On a scan nobody sees where the bend begins, and its flats take some of it.
     let read = |corner: &Corner, planes: [u32; 2], bent: u32, fitted: f64| {
-        tangent_radius(body, patches, corner, planes, bent)
-            .unwrap_or((fitted, patches.list[bent as usize].plus_minus))
+        let fitted = (fitted, patches.list[bent as usize].plus_minus);
+        match patches.noise {
+            Some(sigma) => (fitted.0, 2.0 * fitted.1 + 4.0 * sigma),
+            None => tangent_radius(body, patches, corner, planes, bent).unwrap_or(fitted),
+        }
     };
     let (r_front, u_front) = read(&front, [p.front, q.front], c.front, radius);
     let (r_back, u_back) = read(&back, [p.back, q.back], c.back, back_radius);
@@ -103,7 +98,6 @@ pub(super) fn solve(
     );
     let front_radius = if convex { value + thickness } else { value };
     let sign = if convex { 1.0 } else { -1.0 };
-    let (_, normal) = patches.list[p.front as usize].plane()?;
     let tangent = front.point - front.into * (front_radius * (front.angle / 2.0).tan());
     let wide = |patch: u32, along: &Vector3<f64>| width(body, patches, patch, along);
     let angle_plus_minus = 1.5
@@ -120,9 +114,75 @@ pub(super) fn solve(
         k_factor: 0.5,
         centre: tangent - normal * (sign * front_radius),
         axis: front.axis,
-        corner: front.point,
+        begins: tangent,
+        ends: front.point + front.out_of * (front_radius * (front.angle / 2.0).tan()),
+        corner: Some(front.point),
         into: front.into,
         out_of: front.out_of,
+        disagreement,
+    })
+}
+
+/// A bend of half a turn: its radius is half the distance of the two flats.
+fn folded_back(
+    body: &Body,
+    patches: &Patches,
+    elements: &[Element],
+    [piece, before, after]: [usize; 3],
+    thickness: f64,
+) -> Option<Bend> {
+    let (c, p, q) = (elements[piece], elements[before], elements[after]);
+    let Surface::Cylinder {
+        point,
+        axis,
+        convex,
+        ..
+    } = patches.list[c.front as usize].surface
+    else {
+        return None;
+    };
+    let (a, normal) = patches.list[p.front as usize].plane()?;
+    let apart = |x: u32, y: u32| -> Option<f64> {
+        let ((a, n), (b, _)) = (
+            patches.list[x as usize].plane()?,
+            patches.list[y as usize].plane()?,
+        );
+        Some((b - a).dot(&n).abs() / 2.0)
+    };
+    let (r_front, r_back) = (apart(p.front, q.front)?, apart(p.back, q.back)?);
+    let (inner, outer) = if convex {
+        (r_back, r_front - thickness)
+    } else {
+        (r_front, r_back - thickness)
+    };
+    let value = (inner + outer) / 2.0;
+    let sign = if convex { 1.0 } else { -1.0 };
+    let axis = (axis - normal * axis.dot(&normal)).try_normalize(0.0)?;
+    let begins = point - normal * (point - a).dot(&normal);
+    let across = axis.cross(&normal);
+    let into = if across.dot(&(begins - a)) < 0.0 {
+        -across
+    } else {
+        across
+    };
+    let front_radius = if convex { value + thickness } else { value };
+    let disagreement = (inner - outer).abs();
+    Some(Bend {
+        piece,
+        before,
+        after,
+        angle: std::f64::consts::PI,
+        angle_plus_minus: 3.0 * body.quantum / width(body, patches, p.front, &into),
+        inside: Quantity::new(value, 2.0 * body.quantum + disagreement / 2.0),
+        front_outside: convex,
+        k_factor: 0.5,
+        centre: begins - normal * (sign * front_radius),
+        axis,
+        begins,
+        ends: begins - normal * (sign * 2.0 * front_radius),
+        corner: None,
+        into,
+        out_of: -into,
         disagreement,
     })
 }

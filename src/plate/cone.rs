@@ -179,6 +179,7 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     let finished = finish(Flattened {
         outline,
         holes: holes.clone(),
+        marks: Vec::new(),
         place_plus_minus: u,
         length_plus_minus: 0.0,
         tolerance: face.tolerance,

@@ -49,8 +49,7 @@ impl<'a> Face<'a> {
             maps,
             thickness: sheet.thickness.value,
             tolerance: patches.tolerance * (1.0 + pieces.sqrt()) / 2.0,
-            place_plus_minus: 1.5 * body.quantum * (1.0 + pieces.sqrt()) / 2.0
-                + 2.0 * patches.noise.unwrap_or(0.0),
+            place_plus_minus: 1.5 * body.quantum * (1.0 + pieces.sqrt()) / 2.0,
             size,
         }
     }

@@ -4,9 +4,9 @@ use nalgebra::{Point2, Vector2};
 
 use super::contour::{Doubt, reversed, single_chords};
 use super::hole::Hole;
-use super::order::{Axes, choose, sorted};
+use super::order::{Axes, Mark, choose, sorted};
 use super::{Flat, HoleKind, PlateHole, Segment};
-use crate::geometry::min_rectangle::{Rectangle, min_rectangle};
+use crate::geometry::min_rectangle::min_rectangle;
 use crate::geometry::outline::{OutlineSegment, length, moments};
 use crate::measure::Quantity;
 
@@ -15,6 +15,8 @@ pub(super) struct Flattened {
     /// Outer contour, anticlockwise with the front up.
     pub outline: Vec<OutlineSegment>,
     pub holes: Vec<Hole>,
+    /// Bends.
+    pub marks: Vec<Mark>,
     /// 95 % half-width of a place on the flat, mm, and of its lengths besides.
     pub place_plus_minus: f64,
     pub length_plus_minus: f64,
@@ -35,7 +37,6 @@ pub(super) struct Finished {
     pub outline: Vec<Segment>,
     pub holes: Vec<PlateHole>,
     pub axes: Axes,
-    pub rectangle: Rectangle,
     /// Outer length and net area, with half-widths.
     pub net_area: Quantity,
     /// Length of all edges of the solid that go through the sheet, mm.
@@ -49,7 +50,7 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
     let f = &flattened;
     let rectangle = min_rectangle(&f.outline, f.tolerance)?;
     let same = 8.0 * f.place_plus_minus + f.length_plus_minus + 1e-6;
-    let axes = choose(&f.outline, &f.holes, &rectangle, same);
+    let axes = choose(&f.outline, &f.holes, &f.marks, &rectangle, same);
     let whole = moments(&f.outline);
     let taken: f64 = f.holes.iter().map(|h| h.area).sum();
     let perimeter = length(&f.outline);
@@ -110,7 +111,6 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         outline,
         holes,
         axes,
-        rectangle,
         net_area,
         edge_length: cut_length - f.seams,
         doubt,
@@ -154,7 +154,12 @@ fn plate_hole(
         direction: h.along.map(|d| half_turn(&Vector2::from(axes.turn(&d)))),
         from_centroid: at((h.centre - centroid).norm())
             .map(|q| Quantity::new(q.value, q.plus_minus + centroid_doubt)),
-        point: h.point.into(),
+        point: (if one_sided || up {
+            h.point
+        } else {
+            h.point + h.axis * h.through
+        })
+        .into(),
         axis: (if one_sided || up { h.axis } else { -h.axis }).into(),
         outline: if h.contour.is_empty() {
             Vec::new()
@@ -187,10 +192,12 @@ pub(super) fn segments(
     } else {
         reversed(contour)
     };
-    let from_origin = |s: &OutlineSegment| Vector2::from(axes.place(&s.start)).norm();
-    if let Some(first) =
-        (0..list.len()).min_by(|&a, &b| from_origin(&list[a]).total_cmp(&from_origin(&list[b])))
-    {
+    // The joint nearest the origin; of two alike the lower one.
+    let places: Vec<[f64; 2]> = list.iter().map(|s| axes.place(&s.start)).collect();
+    let far = |p: &[f64; 2]| p[0].hypot(p[1]);
+    let least = places.iter().map(far).fold(f64::INFINITY, f64::min);
+    let near = (0..list.len()).filter(|&i| far(&places[i]) <= least + 8.0 * place_plus_minus);
+    if let Some(first) = near.min_by(|&a, &b| places[a][1].total_cmp(&places[b][1])) {
         list.rotate_left(first);
     }
     let sign = if axes.front { 1.0 } else { -1.0 };

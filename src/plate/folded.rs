@@ -1,19 +1,20 @@
 //! Flat and folded plates: outline, holes, bends and flanges.
 
-use nalgebra::{Point2, Vector2, Vector3};
+use nalgebra::{Vector2, Vector3};
 
 use super::bend::Bend;
 use super::contour;
 use super::face::Face;
 use super::finish::{Finished, Flattened, finish};
+use super::flanges::bends_in_order;
 use super::hole;
 use super::k_factor::Neutral;
-use super::order::compare;
+use super::order::Mark;
 use super::sheet::Sheet;
 use super::skin::{self, Skin};
 use super::unfold::Map;
 use super::walk::{self, Layout};
-use super::{Bend as BendOut, Form, Frame, Measured, Plate, Sense, solid};
+use super::{Form, Frame, Measured, Plate, solid};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::polygon;
@@ -40,12 +41,12 @@ pub(super) fn measure(
         check_bends(&layout, &finished, t, &mut findings);
     }
     // Where some of it was not understood the facets know more than the outline does.
-    let understood = !findings.iter().any(|f| {
-        matches!(
-            f.code,
-            Code::HoleUnclear | Code::JoinedParts | Code::NotDevelopable
-        )
-    });
+    let doubtful = [Code::HoleUnclear, Code::JoinedParts, Code::NotDevelopable];
+    let bevelled = findings.iter().any(|f| f.code == Code::NotDevelopable);
+    let understood = !bevelled
+        && !findings
+            .iter()
+            .any(|f| f.severity > Severity::Note && doubtful.contains(&f.code));
     let mut solid = solid::developed(&middle.0, &middle.1, t);
     if sheet.elements.len() == 1 {
         let by_mesh = solid::flat(&Face::new(body, patches, sheet, &skin, &layout.maps));
@@ -153,9 +154,20 @@ fn flatten(
                 + b.angle_plus_minus * b.inside.value
         })
         .sum();
+    let marks = layout
+        .bends
+        .iter()
+        .filter_map(|b| match layout.maps[b.piece] {
+            Map::Roll(r) => Some(Mark {
+                place: r.base + r.u * (r.neutral * b.angle / 2.0),
+                turn: if b.front_outside { -b.angle } else { b.angle },
+            }),
+            _ => None,
+        });
     let flattened = Flattened {
         outline,
         holes: holes.clone(),
+        marks: marks.collect(),
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: bends_plus_minus,
         tolerance: face.tolerance,
@@ -217,285 +229,6 @@ fn check_bends(
                 "Check the inside radius of this bend against the drawing.",
             ));
         }
-    }
-}
-
-/// Bends and flanges in order across the plate.
-fn bends_in_order(
-    body: &Body,
-    patches: &Patches,
-    sheet: &Sheet,
-    layout: &Layout,
-    finished: &(Finished, Vec<hole::Hole>),
-) -> (Vec<BendOut>, Vec<Quantity>) {
-    let bends = &layout.bends;
-    if bends.is_empty() {
-        return (Vec::new(), Vec::new());
-    }
-    let parallel = bends.iter().all(|b| {
-        line_on_flat(layout, b)
-            .perp(&line_on_flat(layout, &bends[0]))
-            .abs()
-            < 2e-3
-    });
-    let t = sheet.thickness;
-    match chain(layout) {
-        Some(path) if parallel => {
-            let give = |path: &[usize]| -> (Vec<usize>, Vec<Quantity>) {
-                let order: Vec<usize> = path
-                    .windows(2)
-                    .filter_map(|w| {
-                        bends.iter().position(|b| {
-                            [b.before, b.after] == [w[0], w[1]]
-                                || [b.after, b.before] == [w[0], w[1]]
-                        })
-                    })
-                    .collect();
-                let flanges = path
-                    .iter()
-                    .map(|&flat| flange(body, patches, sheet, &ends_at(bends, flat), flat, t))
-                    .collect();
-                (order, flanges)
-            };
-            let (one, other) = (
-                give(&path),
-                give(&path.iter().rev().copied().collect::<Vec<_>>()),
-            );
-            let key = |r: &(Vec<usize>, Vec<Quantity>)| -> Vec<f64> {
-                r.1.iter()
-                    .map(|q| q.value)
-                    .chain(r.0.iter().map(|&b| bends[b].angle))
-                    .collect()
-            };
-            let same = 8.0 * body.quantum + 1e-6;
-            let (order, flanges) = if compare(&key(&other), &key(&one), same).is_lt() {
-                other
-            } else {
-                one
-            };
-            (
-                order
-                    .into_iter()
-                    .map(|b| give_bend(body, patches, sheet, layout, &bends[b], &finished.0))
-                    .collect(),
-                flanges,
-            )
-        }
-        _ => {
-            // Flanges round a base (the flat with most bends): each bend with the flange it turns up,
-            // from left to right.
-            let away = away_from_base(patches, sheet, bends);
-            let mut list: Vec<(BendOut, Quantity)> = bends
-                .iter()
-                .zip(away)
-                .map(|(b, flat)| {
-                    let mut ends = ends_at(bends, flat);
-                    ends.sort_by_key(|e| e.0.piece != b.piece);
-                    let length = flange(body, patches, sheet, &ends, flat, t);
-                    (
-                        give_bend(body, patches, sheet, layout, b, &finished.0),
-                        length,
-                    )
-                })
-                .collect();
-            let amid = |b: &BendOut| {
-                [
-                    (b.line[0][0] + b.line[1][0]) / 2.0,
-                    (b.line[0][1] + b.line[1][1]) / 2.0,
-                ]
-            };
-            list.sort_by(|a, b| {
-                amid(&a.0)[0]
-                    .total_cmp(&amid(&b.0)[0])
-                    .then(amid(&a.0)[1].total_cmp(&amid(&b.0)[1]))
-            });
-            list.into_iter().unzip()
-        }
-    }
-}
-
-/// Flats in order when they form a chain.
-fn chain(layout: &Layout) -> Option<Vec<usize>> {
-    let bends = &layout.bends;
-    let degree = |flat: usize| {
-        bends
-            .iter()
-            .filter(|b| b.before == flat || b.after == flat)
-            .count()
-    };
-    let mut ends: Vec<usize> = bends
-        .iter()
-        .flat_map(|b| [b.before, b.after])
-        .filter(|&f| degree(f) == 1)
-        .collect();
-    ends.sort_unstable();
-    let mut path = vec![*ends.first()?];
-    while path.len() <= bends.len() {
-        let here = path[path.len() - 1];
-        let next = bends.iter().find_map(|b| {
-            let other = if b.before == here {
-                b.after
-            } else if b.after == here {
-                b.before
-            } else {
-                return None;
-            };
-            (!path.contains(&other)).then_some(other)
-        })?;
-        path.push(next);
-    }
-    path.iter().all(|&f| degree(f) <= 2).then_some(path)
-}
-
-/// For each bend the flat on its side away from the base: the flat with most bends, the largest of
-/// several.
-fn away_from_base(patches: &Patches, sheet: &Sheet, bends: &[Bend]) -> Vec<usize> {
-    let count = |flat: usize| {
-        bends
-            .iter()
-            .filter(|b| b.before == flat || b.after == flat)
-            .count()
-    };
-    let area = |flat: usize| patches.list[sheet.elements[flat].front as usize].area;
-    let flats = bends.iter().flat_map(|b| [b.before, b.after]);
-    let Some(base) = flats.max_by(|&a, &b| {
-        count(a)
-            .cmp(&count(b))
-            .then(area(a).total_cmp(&area(b)))
-            .then(b.cmp(&a))
-    }) else {
-        return Vec::new();
-    };
-    let mut reached = vec![base];
-    let mut away = vec![base; bends.len()];
-    let mut next = 0;
-    while next < reached.len() {
-        let here = reached[next];
-        next += 1;
-        for (k, b) in bends.iter().enumerate() {
-            let other = if b.before == here {
-                b.after
-            } else if b.after == here {
-                b.before
-            } else {
-                continue;
-            };
-            if !reached.contains(&other) {
-                reached.push(other);
-                away[k] = other;
-            }
-        }
-    }
-    away
-}
-
-/// Bends of a flat, each with the direction in the flat towards it.
-fn ends_at(bends: &[Bend], flat: usize) -> Vec<(Bend, Vector3<f64>)> {
-    bends
-        .iter()
-        .filter_map(|b| {
-            if b.before == flat {
-                Some((*b, b.into))
-            } else if b.after == flat {
-                Some((*b, -b.out_of))
-            } else {
-                None
-            }
-        })
-        .collect()
-}
-
-/// Length of a flange to the outside mould lines: between two of them, or from one to the far edge.
-fn flange(
-    body: &Body,
-    patches: &Patches,
-    sheet: &Sheet,
-    bends: &[(Bend, Vector3<f64>)],
-    flat: usize,
-    t: Quantity,
-) -> Quantity {
-    let outside = |b: &Bend| {
-        if b.front_outside {
-            0.0
-        } else {
-            t.value * (b.angle / 2.0).tan()
-        }
-    };
-    // The meeting of the outer faces moves along the flat as their places do, over sin(angle).
-    let unsure = |b: &Bend| {
-        1.5 * body.quantum * (1.0 + 1.0 / b.angle.sin().abs().max(0.05))
-            + b.angle_plus_minus * b.inside.value
-    };
-    let Some((first, towards)) = bends.first() else {
-        return Quantity::new(0.0, f64::INFINITY);
-    };
-    let opposite = bends.iter().skip(1).find(|(_, d)| d.dot(towards) < -0.999);
-    if let Some((second, _)) = opposite {
-        let between = (first.corner - second.corner).dot(towards);
-        return Quantity::new(
-            between + outside(first) + outside(second),
-            unsure(first) + unsure(second),
-        );
-    }
-    let far = patches.list[sheet.elements[flat].front as usize]
-        .vertices(body)
-        .into_iter()
-        .map(|v| (first.corner - body.vertices[v as usize]).dot(towards))
-        .fold(0.0, f64::max);
-    Quantity::new(far + outside(first), unsure(first) + 1.5 * body.quantum)
-}
-
-fn line_on_flat(layout: &Layout, b: &Bend) -> Vector2<f64> {
-    match layout.maps[b.piece] {
-        Map::Roll(r) => r.v,
-        _ => Vector2::zeros(),
-    }
-}
-
-fn give_bend(
-    body: &Body,
-    patches: &Patches,
-    sheet: &Sheet,
-    layout: &Layout,
-    b: &Bend,
-    finished: &Finished,
-) -> BendOut {
-    let axes = &finished.axes;
-    let line = match layout.maps[b.piece] {
-        Map::Roll(r) => {
-            let along = patches.list[sheet.elements[b.piece].front as usize]
-                .vertices(body)
-                .into_iter()
-                .map(|v| r.along(&body.vertices[v as usize]));
-            let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
-                (l.min(x), h.max(x))
-            });
-            let amid: Point2<f64> = r.base + r.u * (r.neutral * b.angle / 2.0);
-            [
-                axes.place(&(amid + r.v * low)),
-                axes.place(&(amid + r.v * high)),
-            ]
-        }
-        _ => [[0.0; 2]; 2],
-    };
-    let line = if line[0][0] + line[0][1] <= line[1][0] + line[1][1] {
-        line
-    } else {
-        [line[1], line[0]]
-    };
-    BendOut {
-        angle: Quantity::new(b.angle.to_degrees(), b.angle_plus_minus.to_degrees()),
-        inside_radius: b.inside,
-        k_factor: b.k_factor,
-        // The front as laid out may end face down.
-        sense: if b.front_outside == axes.front {
-            Sense::Down
-        } else {
-            Sense::Up
-        },
-        line,
-        point: b.centre.into(),
-        axis: b.axis.into(),
     }
 }
 

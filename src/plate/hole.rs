@@ -6,7 +6,7 @@ use super::HoleKind;
 use super::contour::{self, Form};
 use super::face::Face;
 use super::skin::Wall;
-use super::unfold::Map;
+use super::through::through;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::outline::{OutlineSegment, moments};
 use crate::measure::Quantity;
@@ -40,18 +40,22 @@ pub(super) struct Hole {
     /// that adds, mm².
     pub extra_volume: f64,
     pub extra_surface: f64,
+    /// Length of the axis in the metal, mm.
+    pub through: f64,
 }
 
 /// A cylinder in a wall: radius and its half-width, axis point and direction.
-type Drill = (f64, f64, Point3<f64>, Vector3<f64>);
+pub(super) type Drill = (f64, f64, Point3<f64>, Vector3<f64>);
+
+/// A cone in a wall: half angle in radians, tip and axis.
+pub(super) type Sink = (f64, Point3<f64>, Vector3<f64>);
 
 /// What the wall of a hole is made of.
-struct Made {
-    cylinders: Vec<Drill>,
-    /// Half angles of cones, radians.
-    cones: Vec<f64>,
+pub(super) struct Made {
+    pub cylinders: Vec<Drill>,
+    pub cones: Vec<Sink>,
     /// Points of planes that face the front or back.
-    floors: Vec<Point3<f64>>,
+    pub floors: Vec<Point3<f64>>,
 }
 
 /// Reads one hole. `None`, with findings, where it can't be described or is no hole.
@@ -84,22 +88,6 @@ pub(super) fn read(face: &Face, wall: &Wall, findings: &mut Vec<Finding>) -> Opt
     }
 }
 
-/// The one drill that left the whole wall, if there is one.
-fn drill(face: &Face, wall: &Wall, made: &Made) -> Option<Drill> {
-    made.cylinders
-        .iter()
-        .copied()
-        .find(|(radius, _, point, axis)| {
-            wall.facets
-                .iter()
-                .flat_map(|&f| face.body.facets[f as usize])
-                .all(|v| {
-                    let d = face.body.vertices[v as usize] - point;
-                    ((d - axis * d.dot(axis)).norm() - radius).abs() <= 3.0 * face.patches.tolerance
-                })
-        })
-}
-
 fn unclear(what: &str) -> Finding {
     Finding::new(
         Code::HoleUnclear,
@@ -127,9 +115,10 @@ fn made_of(face: &Face, wall: &Wall, normal: &Vector3<f64>) -> Made {
             // A wall that leans a little is no head (heads are of 60° and more: common practice).
             Surface::Cone {
                 half_angle,
+                apex,
+                axis,
                 convex: false,
-                ..
-            } if half_angle > 0.25 => made.cones.push(half_angle),
+            } if half_angle > 0.25 => made.cones.push((half_angle, apex, axis)),
             Surface::Plane { point, normal: n } if n.dot(normal).abs() > 0.99 => {
                 made.floors.push(point)
             }
@@ -137,214 +126,6 @@ fn made_of(face: &Face, wall: &Wall, normal: &Vector3<f64>) -> Made {
         }
     }
     made
-}
-
-fn through(
-    face: &Face,
-    wall: &Wall,
-    piece: usize,
-    made: &Made,
-    front: &[OutlineSegment],
-    back: &[OutlineSegment],
-    findings: &mut Vec<Finding>,
-) -> Option<Hole> {
-    let tolerance = face.tolerance;
-    let (f, b) = (
-        contour::form(front, tolerance),
-        contour::form(back, tolerance),
-    );
-    let mut hole = plain(
-        face,
-        piece,
-        HoleKind::Cutout,
-        front,
-        moments(front).centroid,
-    );
-    let drilled = drill(face, wall, made);
-    if let (Some(one), Map::Roll(_) | Map::Fan(_)) = (drilled, face.map(piece)) {
-        return slanted(face, piece, one, hole, findings);
-    }
-    match (f, b) {
-        (
-            Form::Circle {
-                centre: c,
-                radius: r,
-                plus_minus: u,
-            },
-            Form::Circle {
-                centre: d,
-                radius: s,
-                plus_minus: v,
-            },
-        ) if (c - d).norm() <= 8.0 * tolerance + u + v => {
-            let straight = (r - s).abs() <= 4.0 * tolerance + u + v;
-            hole.centre = nalgebra::center(&c, &d);
-            // On a rolled plate the wall of a hole cut before rolling is no cylinder, though bits of it
-            // may pass for one.
-            let rolled = !matches!(face.map(piece), Map::Flat { .. });
-            let narrow = made
-                .cylinders
-                .iter()
-                .filter(|y| !rolled && y.0 <= r.min(s) + 4.0 * tolerance)
-                .min_by(|a, b| a.0.total_cmp(&b.0));
-            let (radius, plus_minus) = narrow.map_or_else(
-                || {
-                    if straight {
-                        ((r + s) / 2.0, (u + v) / 2.0)
-                    } else if r < s {
-                        (r, u)
-                    } else {
-                        (s, v)
-                    }
-                },
-                |y| (y.0, y.1),
-            );
-            hole.kind = HoleKind::Round;
-            hole.diameter = Some(Quantity::new(
-                2.0 * radius,
-                2.0 * plus_minus + face.body.quantum,
-            ));
-            hole.area = std::f64::consts::PI * radius * radius;
-            if !straight || !made.cones.is_empty() && r > radius + 4.0 * tolerance {
-                head(face, piece, made, &mut hole, radius, (r, u), (s, v));
-            }
-            hole.contour = Vec::new();
-        }
-        (
-            Form::Slot {
-                centre: c,
-                width: w,
-                length: l,
-                along,
-                plus_minus: u,
-            },
-            Form::Slot {
-                centre: d,
-                width: x,
-                length: m,
-                plus_minus: v,
-                ..
-            },
-        ) if (c - d).norm() <= 8.0 * tolerance + u + v
-            && (w - x).abs() <= 8.0 * tolerance + 2.0 * (u + v)
-            && (l - m).abs() <= 8.0 * tolerance + 2.0 * (u + v) =>
-        {
-            hole.kind = HoleKind::Slot;
-            hole.centre = nalgebra::center(&c, &d);
-            hole.diameter = Some(Quantity::new((w + x) / 2.0, u + v + face.body.quantum));
-            hole.length = Some(Quantity::new(
-                (l + m) / 2.0,
-                u + v + 2.0 * face.body.quantum,
-            ));
-            hole.along = Some(along);
-        }
-        _ => {
-            if let Some(one) = drilled {
-                return slanted(face, piece, one, hole, findings);
-            }
-            let (a, b) = (moments(front).area, moments(back).area);
-            if contour::departure(front, back) > 8.0 * tolerance + 1e-6 * face.size {
-                findings.push(Finding::new(
-                    Code::HoleUnclear,
-                    Severity::Warning,
-                    "A cut-out is not the same on both faces; the front is given.",
-                    "Check whether its walls are meant to be square to the plate.",
-                ));
-            }
-            hole.area = (a + b) / 2.0;
-        }
-    }
-    place(face, piece, &mut hole);
-    Some(hole)
-}
-
-/// A countersink or counterbore, on the face with the wider circle.
-fn head(
-    face: &Face,
-    piece: usize,
-    made: &Made,
-    hole: &mut Hole,
-    radius: f64,
-    front: (f64, f64),
-    back: (f64, f64),
-) {
-    use std::f64::consts::PI;
-    let from_front = front.0 >= back.0;
-    let (wide, plus_minus) = if from_front { front } else { back };
-    hole.from_front = Some(from_front);
-    hole.head = Some(Quantity::new(
-        2.0 * wide,
-        2.0 * plus_minus + face.body.quantum,
-    ));
-    if let Some(half) = made.cones.first() {
-        hole.kind = HoleKind::Countersunk;
-        let deep = (wide - radius) / half.tan();
-        hole.head_angle = Some(Quantity::new(
-            2.0 * half.to_degrees(),
-            (2.0 * face.tolerance / (wide - radius).max(face.tolerance)).to_degrees(),
-        ));
-        hole.extra_volume = PI * deep / 3.0 * (wide * wide + wide * radius + radius * radius)
-            - PI * radius * radius * deep;
-        hole.extra_surface = PI * (wide + radius) * (wide - radius).hypot(deep)
-            - PI * (wide * wide - radius * radius)
-            - 2.0 * PI * radius * deep;
-        return;
-    }
-    hole.kind = HoleKind::Counterbored;
-    if let Some(floor) = made.floors.first() {
-        let depth = face.depth(piece, floor, from_front);
-        hole.depth = Some(Quantity::new(depth, 2.0 * face.body.quantum));
-        hole.extra_volume = PI * (wide * wide - radius * radius) * depth;
-        hole.extra_surface = 2.0 * PI * (wide - radius) * depth;
-    }
-}
-
-/// A straight round hole that is not square to the plate.
-fn slanted(
-    face: &Face,
-    piece: usize,
-    (radius, plus_minus, point, axis): Drill,
-    mut hole: Hole,
-    findings: &mut Vec<Finding>,
-) -> Option<Hole> {
-    hole.kind = HoleKind::Round;
-    hole.diameter = Some(Quantity::new(
-        2.0 * radius,
-        2.0 * plus_minus + face.body.quantum,
-    ));
-    let on_front = face.pierce(piece, &point, &axis)?;
-    let normal = face.normal(piece, &on_front);
-    hole.axis = if axis.dot(&normal) > 0.0 { -axis } else { axis };
-    hole.point = on_front;
-    hole.contour = Vec::new();
-    let lean = hole.axis.dot(&-normal).clamp(-1.0, 1.0).acos();
-    if lean > 0.002 {
-        findings.push(Finding::new(
-            Code::HoleUnclear,
-            Severity::Note,
-            format!("A hole of {:.1} mm is drilled {:.1}° off square to the face; its place is that of its axis amid the plate.", 2.0 * radius, lean.to_degrees()),
-            "Drill it at that angle after cutting.",
-        ));
-    }
-    let t = face.thickness;
-    let amid = hole.point + hole.axis * (t / 2.0 / hole.axis.dot(&-normal).max(0.1));
-    hole.centre = face.map(piece).flat(&amid);
-    hole.area = std::f64::consts::PI * radius * radius / lean.cos().max(0.1);
-    if let Map::Roll(roll) = face.map(piece) {
-        hole.area = drilled_area(radius, roll.neutral);
-    }
-    Some(hole)
-}
-
-/// Area a radial drill takes from the developed surface of radius `about`: ∫ 2R·asin(√(r² − z²)/R) dz
-/// over the drill, by Gauss–Chebyshev's second rule (z = r·cos φ).
-fn drilled_area(radius: f64, about: f64) -> f64 {
-    let steps = 64;
-    let step = std::f64::consts::PI / f64::from(steps + 1);
-    (1..=steps)
-        .map(|k| (f64::from(k) * step).sin())
-        .map(|sine| 2.0 * about * (radius * sine / about).min(1.0).asin() * radius * sine * step)
-        .sum()
 }
 
 fn blind(
@@ -364,6 +145,10 @@ fn blind(
     let (low, high) = depth.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), d| {
         (l.min(d), h.max(d))
     });
+    if high < 2.0 * face.tolerance && low > -2.0 * face.tolerance {
+        // Facets that strayed from the face by no more than its own unevenness.
+        return None;
+    }
     if low < -8.0 * face.tolerance {
         findings.push(Finding::new(
             Code::JoinedParts,
@@ -373,15 +158,9 @@ fn blind(
         ));
         return None;
     }
-    let mut hole = plain(
-        face,
-        piece,
-        HoleKind::Blind,
-        contour,
-        moments(contour).centroid,
-    );
+    let mut hole = plain(face, HoleKind::Blind, contour, moments(contour).centroid);
     hole.from_front = Some(front);
-    hole.extra_volume = hole.area * high;
+    let opening = hole.area;
     hole.extra_surface = crate::geometry::outline::length(contour) * high;
     hole.area = 0.0;
     match contour::form(contour, face.tolerance) {
@@ -415,25 +194,39 @@ fn blind(
         Form::Other => {}
     }
     // A drilled hole is as deep as its straight wall, not as its point.
+    let straight = wall
+        .patches
+        .iter()
+        .map(|&p| &face.patches.list[p as usize])
+        .filter(|p| matches!(p.surface, Surface::Cylinder { convex: false, radius, .. } if radius * radius * 8.0 > opening))
+        .flat_map(|p| p.vertices(face.body))
+        .map(|v| face.depth(piece, &face.body.vertices[v as usize], front))
+        .fold(0.0, f64::max);
     let floor = made
         .floors
         .iter()
         .map(|p| face.depth(piece, p, front))
         .fold(f64::INFINITY, f64::min);
-    let deep = if floor.is_finite() { floor } else { high };
+    let deep = if floor.is_finite() {
+        floor
+    } else if straight > 0.0 && hole.contour.is_empty() {
+        straight
+    } else {
+        high
+    };
+    // What lies below is the point of the drill.
+    hole.extra_volume = opening * (deep + (high - deep) / 3.0);
     hole.depth = Some(Quantity::new(deep, 2.0 * face.body.quantum));
     place(face, piece, &mut hole);
     Some(hole)
 }
 
-fn plain(
+pub(super) fn plain(
     face: &Face,
-    piece: usize,
     kind: HoleKind,
     contour: &[OutlineSegment],
     centre: Point2<f64>,
 ) -> Hole {
-    let _ = piece;
     Hole {
         kind,
         diameter: None,
@@ -451,11 +244,12 @@ fn plain(
         area: moments(contour).area,
         extra_volume: 0.0,
         extra_surface: 0.0,
+        through: face.thickness,
     }
 }
 
 /// Axis and point of a hole square to the sheet.
-fn place(face: &Face, piece: usize, hole: &mut Hole) {
+pub(super) fn place(face: &Face, piece: usize, hole: &mut Hole) {
     let front = hole.from_front.unwrap_or(true);
     hole.point = face.solid(piece, &hole.centre, front);
     let normal = face.normal(piece, &hole.point);
@@ -476,7 +270,7 @@ pub(super) fn across_bend(face: &Face, wall: &Wall, contour: Vec<OutlineSegment>
         };
         far(a).total_cmp(&far(b))
     })?;
-    let mut hole = plain(face, nearest.piece, HoleKind::Cutout, &contour, centre);
+    let mut hole = plain(face, HoleKind::Cutout, &contour, centre);
     if let Form::Circle {
         radius, plus_minus, ..
     } = contour::form(&contour, face.tolerance)

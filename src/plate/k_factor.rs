@@ -38,16 +38,11 @@ impl Neutral {
 }
 
 /// K-factor by DIN 6935 for inside radius ÷ thickness `ratio`: half the standard's
-/// k = 0.65 + 0.5·log₁₀(r/s), which is 1 above r/s = 5. (Formula from memory, checked against a page
-/// quoting where the standard's allowance changes sign.) Below r/s of about 0.05 the formula turns
-/// negative; 0 is used there.
+/// k = 0.65 + 0.5·log₁₀(r/s), no more than 1 (the standard says 1 above r/s = 5, where the formula has
+/// reached 0.9995). Formula from memory, checked against a page quoting where the standard's
+/// allowance changes sign. Below r/s of about 0.05 the formula turns negative; 0 is used there.
 pub fn din_6935(ratio: f64) -> f64 {
-    let k = if ratio > 5.0 {
-        1.0
-    } else {
-        0.65 + 0.5 * ratio.max(1e-12).log10()
-    };
-    k.clamp(0.0, 1.0) / 2.0
+    (0.65 + 0.5 * ratio.max(1e-12).log10()).clamp(0.0, 1.0) / 2.0
 }
 
 #[cfg(test)]

@@ -21,6 +21,14 @@ pub(super) struct Axes {
     pub front: bool,
 }
 
+/// A bend on the flat as laid out: amid its line, and its angle, positive where it comes up towards
+/// the front.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Mark {
+    pub place: Point2<f64>,
+    pub turn: f64,
+}
+
 impl Axes {
     /// A place on the flat in these axes.
     pub fn place(&self, p: &Point2<f64>) -> [f64; 2] {
@@ -39,6 +47,7 @@ impl Axes {
 pub(super) fn choose(
     outline: &[OutlineSegment],
     holes: &[Hole],
+    marks: &[Mark],
     rectangle: &Rectangle,
     same: f64,
 ) -> Axes {
@@ -52,7 +61,10 @@ pub(super) fn choose(
     let u = rectangle.along;
     let v = Vector2::new(-u.y, u.x);
     let square = rectangle.length - rectangle.width <= 4.0 * same;
-    let directions: Vec<Vector2<f64>> = if square {
+    let round = matches!(outline, [one] if one.is_circle());
+    let directions: Vec<Vector2<f64>> = if round {
+        towards_holes(outline, holes, u)
+    } else if square {
         vec![u, v, -u, -v]
     } else {
         vec![u, -u]
@@ -75,9 +87,9 @@ pub(super) fn choose(
             }
         })
         .collect();
-    let mut best = (tries[0], key(&tries[0], outline, holes, same));
+    let mut best = (tries[0], key(&tries[0], outline, holes, marks, same));
     for axes in &tries[1..] {
-        let k = key(axes, outline, holes, same);
+        let k = key(axes, outline, holes, marks, same);
         if compare(&k, &best.1, same) == Ordering::Less {
             best = (*axes, k);
         }
@@ -85,8 +97,43 @@ pub(super) fn choose(
     best.0
 }
 
-/// Numbers that decide: holes in order, then corners in order.
-fn key(axes: &Axes, outline: &[OutlineSegment], holes: &[Hole], same: f64) -> Vec<f64> {
+/// A disc has no sides; its axes run square to and along the lines from its middle to its holes (or
+/// along a slot in its middle).
+fn towards_holes(
+    outline: &[OutlineSegment],
+    holes: &[Hole],
+    otherwise: Vector2<f64>,
+) -> Vec<Vector2<f64>> {
+    let Some(middle) = outline.first().and_then(|s| s.arc).map(|a| a.centre) else {
+        return vec![otherwise];
+    };
+    let mut out: Vec<Vector2<f64>> = Vec::new();
+    for h in holes.iter().take(200) {
+        let off = h.centre - middle;
+        let line = if off.norm() > 20.0 * h.place_plus_minus {
+            off.try_normalize(0.0)
+        } else {
+            h.along
+        };
+        if let Some(d) = line {
+            let e = Vector2::new(-d.y, d.x);
+            out.extend([d, e, -d, -e]);
+        }
+    }
+    if out.is_empty() {
+        out.push(otherwise);
+    }
+    out
+}
+
+/// Numbers that decide: holes in order, then bends, then corners.
+fn key(
+    axes: &Axes,
+    outline: &[OutlineSegment],
+    holes: &[Hole],
+    marks: &[Mark],
+    same: f64,
+) -> Vec<f64> {
     let size = |h: &Hole| h.diameter.map_or(h.area.sqrt(), |d| d.value);
     let mut out: Vec<f64> = sorted(
         holes
@@ -96,16 +143,19 @@ fn key(axes: &Axes, outline: &[OutlineSegment], holes: &[Hole], same: f64) -> Ve
         same,
     )
     .concat();
-    out.extend(
-        sorted(
-            outline
-                .iter()
-                .map(|s| (axes.place(&s.start), s.length()))
-                .collect(),
-            same,
-        )
-        .concat(),
-    );
+    // A bend that comes up goes before one that goes down at the same place.
+    let up = if axes.front { 1.0 } else { -1.0 };
+    let marks = marks
+        .iter()
+        .map(|m| (axes.place(&m.place), -m.turn * up))
+        .collect();
+    out.extend(sorted(marks, same).concat());
+    // Arcs by their crowns, so that a bevel and a round of one size differ.
+    let crowns = outline
+        .iter()
+        .filter_map(|s| s.arc.map(|a| (axes.place(&a.centre), a.radius)));
+    let corners = outline.iter().map(|s| (axes.place(&s.start), 0.0));
+    out.extend(sorted(corners.chain(crowns).collect(), same).concat());
     out
 }
 

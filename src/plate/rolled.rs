@@ -120,6 +120,7 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     let flattened = Flattened {
         outline,
         holes: holes.clone(),
+        marks: Vec::new(),
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: radius_error,
         tolerance: face.tolerance,

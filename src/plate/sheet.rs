@@ -156,7 +156,7 @@ fn behind(a: &Patch, b: &Patch, tolerance: f64) -> Option<f64> {
             let apart = (q - p).cross(&u).norm();
             let slack = 8.0 * tolerance + a.plus_minus + b.plus_minus;
             (c != d && u.cross(&v).norm() < 0.01 && apart <= slack.max(0.02 * (r - s).abs()))
-                .then(|| if c { r - s } else { s - r })
+                .then_some(if c { r - s } else { s - r })
         }
         (
             Surface::Cone {
@@ -265,7 +265,6 @@ fn thickness(body: &Body, patches: &Patches, elements: &[Element], gap: f64) -> 
                 .max(patches.list[e.back as usize].rms)
         })
         .fold(0.0, f64::max);
-    let noise = patches.noise.unwrap_or(0.0);
     // Curved faces know their own size only as well as their fit does.
     let own = |p: u32| match patches.list[p as usize].surface {
         Surface::Plane { .. } => 0.0,
@@ -275,8 +274,16 @@ fn thickness(body: &Body, patches: &Patches, elements: &[Element], gap: f64) -> 
         .iter()
         .map(|e| own(e.front) + own(e.back))
         .fold(0.0, f64::max);
-    Quantity::new(
-        value,
-        1.5 * body.quantum + 2.0 * rms.min(noise.max(body.quantum)) + 0.2 * spread + curved,
-    )
+    let place = match patches.noise {
+        Some(sigma) => {
+            let count = |p: u32| patches.list[p as usize].facets.len().max(4) as f64 / 2.0;
+            let fewest = used
+                .iter()
+                .map(|e| count(e.front).min(count(e.back)))
+                .fold(f64::INFINITY, f64::min);
+            sigma * (0.3 + 4.0 / fewest.sqrt())
+        }
+        None => 1.5 * body.quantum + 2.0 * rms.min(body.quantum),
+    };
+    Quantity::new(value, place + 0.2 * spread + curved)
 }

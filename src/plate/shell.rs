@@ -94,7 +94,10 @@ pub(super) fn fit(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<Shell
     let give = |value: f64, variance: f64| {
         Quantity::new(
             value,
-            2.0 * scatter * variance.max(0.0).sqrt() + body.quantum,
+            // Facets of a scan may lie inside the arc by as much as they scatter.
+            2.0 * scatter * variance.max(0.0).sqrt()
+                + body.quantum
+                + 2.0 * patches.noise.unwrap_or(0.0),
         )
     };
     let (a, b, ab) = (cofactor[(4, 4)], cofactor[(5, 5)], cofactor[(4, 5)]);

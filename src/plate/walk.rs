@@ -110,17 +110,15 @@ pub(super) fn lay_out(
             };
             let mut bend = bend::solve(body, patches, &sheet.elements, piece, here, after, t)?;
             bend.k_factor = neutral.k_factor(bend.inside.value, t);
-            let tangent = bend.corner - bend.into * bend.setback(t);
-            let entry = enter(&tangent, &bend.into, &bend.axis, &(origin, a, b, base));
+            let entry = enter(&bend.begins, &bend.into, &bend.axis, &(origin, a, b, base));
             let rho = bend.inside.value + bend.k_factor * t;
             let roll = roll(&entry, &bend.centre, rho, bend.angle / 2.0);
             let base = entry.place + entry.travel_flat * (rho * bend.angle);
-            let leave = bend.corner + bend.out_of * bend.setback(t);
             let by =
                 |k: usize| bend.out_of * entry.travel_flat[k] + entry.line * entry.line_flat[k];
             maps[piece] = Some(Map::Roll(roll));
             maps[after] = Some(Map::Flat {
-                origin: leave,
+                origin: bend.ends,
                 a: by(0),
                 b: by(1),
                 base,

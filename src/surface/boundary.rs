@@ -21,7 +21,6 @@ pub(super) fn assemble(
     flats: &Flats,
     curved: Vec<Curved>,
     tolerance: f64,
-    noise: Option<f64>,
 ) -> Patches {
     let mut list: Vec<(Surface, Vec<u32>, f64)> = Vec::new();
     let mut free = vec![true; flats.list.len()];
@@ -115,7 +114,8 @@ pub(super) fn assemble(
         list,
         of_facet,
         tolerance,
-        noise,
+        accuracy: body.quantum,
+        noise: None,
     }
 }
 

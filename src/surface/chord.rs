@@ -45,6 +45,12 @@ fn two_chords(
             let Some(axis) = flat.normal.cross(&other.normal).try_normalize(1e-4) else {
                 continue;
             };
+            let turn = flat.normal.angle(&other.normal);
+            if !half_turn_beside(flats, f, g, &axis, turn)
+                || !half_turn_beside(flats, g, f, &axis, turn)
+            {
+                continue;
+            }
             let points = points_of(body, flats, &[f, g]);
             let Some(fit) = revolved::fit(&points, &axis, None, 30) else {
                 continue;
@@ -62,6 +68,17 @@ fn two_chords(
             });
         }
     }
+}
+
+/// True when a flat beside strip `f` (other than `g`) turns off it by about half of `turn`, square to
+/// the axis: a cheap look before a cylinder is fitted.
+fn half_turn_beside(flats: &Flats, f: u32, g: u32, axis: &Vector3<f64>, turn: f64) -> bool {
+    let strip = &flats.list[f as usize];
+    strip.beside.iter().filter(|(h, _)| *h != g).any(|(h, _)| {
+        let flat = &flats.list[*h as usize];
+        flat.normal.dot(axis).abs() < 0.02
+            && (0.3..0.7).contains(&(flat.normal.angle(&strip.normal) / turn))
+    })
 }
 
 /// A strip that could be a single chord: the cylinder it would stand for.

@@ -22,8 +22,6 @@ pub(super) struct Flat {
 /// All flat groups of a body.
 pub(super) struct Flats {
     pub list: Vec<Flat>,
-    /// Group of each facet, or [`LOOSE`].
-    pub of_facet: Vec<u32>,
 }
 
 /// Grows flat groups from the largest facets. Facets lower than the tolerance have no direction of
@@ -61,7 +59,7 @@ pub(super) fn group(body: &Body, shape: &Shape, tolerance: f64) -> Flats {
         });
     }
     link(body, &of_facet, &mut list);
-    Flats { list, of_facet }
+    Flats { list }
 }
 
 fn grow(
@@ -132,7 +130,8 @@ pub(super) fn plane_through(
     })
 }
 
-fn link(body: &Body, of_facet: &[u32], list: &mut [Flat]) {
+/// Notes for each group which groups it meets, and along what length.
+pub(super) fn link(body: &Body, of_facet: &[u32], list: &mut [Flat]) {
     for (id, flat) in list.iter_mut().enumerate() {
         let mut edges: Vec<(u32, f64)> = Vec::new();
         for &f in &flat.facets {

@@ -29,7 +29,8 @@ pub fn fill_gaps(body: &Body) -> Option<Body> {
             }
         }
     }
-    if fresh.is_empty() {
+    // A body that lacks more than a tenth of its facets is not known well enough to mend.
+    if fresh.is_empty() || fresh.len() * 10 > body.facets.len() {
         return None;
     }
     let mut filled = body.clone();

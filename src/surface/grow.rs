@@ -18,16 +18,18 @@ pub(super) struct Curved {
 
 /// Widest flat on a curved surface, radians about its axis: eight to the turn, and a little.
 const WIDEST: f64 = 0.9;
-/// Seeds that may fail before the rest is taken as free form.
-const ATTEMPTS: usize = 30_000;
+/// Seeds that may fail, or lead to a scrap, before the rest is taken as free form.
+pub(super) const ATTEMPTS: usize = 8_000;
+/// Where the mesh looks noisy a seed seldom leads anywhere.
+pub(super) const FEW_ATTEMPTS: usize = 500;
 
-/// All cylinders and cones of a body.
-pub(super) fn curved(body: &Body, flats: &Flats, tolerance: f64) -> Vec<Curved> {
+/// All cylinders and cones of a body; gives up after `attempts` seeds in vain.
+pub(super) fn curved(body: &Body, flats: &Flats, tolerance: f64, attempts: usize) -> Vec<Curved> {
     let mut free = vec![true; flats.list.len()];
     let mut out = Vec::new();
     let mut failed = 0;
     for flat in 0..flats.list.len() as u32 {
-        if !free[flat as usize] || failed > ATTEMPTS {
+        if !free[flat as usize] || failed > attempts {
             continue;
         }
         let found = seed::regions(flats, &free, flat)
@@ -38,6 +40,8 @@ pub(super) fn curved(body: &Body, flats: &Flats, tolerance: f64) -> Vec<Curved> 
             });
         match found {
             Some(curved) => {
+                // Scraps of a surface of another kind pass for round ones without end.
+                failed += usize::from(curved.flats.len() * 1000 < flats.list.len());
                 for &f in &curved.flats {
                     free[f as usize] = false;
                 }

@@ -12,7 +12,9 @@ mod grow;
 mod noise;
 mod revolved;
 mod rings;
+mod scan;
 mod seed;
+mod uneven;
 
 use nalgebra::{Point3, Vector3};
 
@@ -111,6 +113,9 @@ pub struct Patches {
     pub of_facet: Vec<u32>,
     /// How far a vertex may lie from its surface, mm: from the file's rounding, or its noise.
     pub tolerance: f64,
+    /// 95 % half-width of a vertex' place, mm: the file's rounding, or what the vertices themselves
+    /// show to be worse.
+    pub accuracy: f64,
     /// Standard deviation of a scan's noise, mm, where the mesh shows one.
     pub noise: Option<f64>,
 }
@@ -146,18 +151,57 @@ pub fn segment(body: &Body) -> Patches {
     let exact = 3.0 * body.quantum + 1e-7 * shape.size;
     let mut tolerance = exact;
     let mut flats = flat::group(body, &shape, tolerance);
-    let mut curved = grow::curved(body, &flats, tolerance);
     // A drawn model is mostly made of surfaces that many vertices share to the last digit.
-    let noise = if noise::mostly_recognised(&flats, &curved) {
-        None
+    let mut noise = noise::estimate(body, &shape, exact);
+    let attempts = if noise.is_some() {
+        grow::FEW_ATTEMPTS
     } else {
-        noise::estimate(body, &shape, exact)
+        grow::ATTEMPTS
     };
-    if let Some(sigma) = noise {
-        tolerance = 4.0 * sigma + exact;
-        flats = flat::group(body, &shape, tolerance);
-        curved = grow::curved(body, &flats, tolerance);
+    let mut curved = grow::curved(body, &flats, tolerance, attempts);
+    if noise.is_some() && noise::mostly_recognised(&flats, &curved) {
+        noise = None;
+        curved = grow::curved(body, &flats, tolerance, grow::ATTEMPTS);
     }
-    chord::bends(body, &flats, tolerance, &mut curved);
-    boundary::assemble(body, &shape, &flats, curved, tolerance, noise)
+    let mut accuracy = body.quantum;
+    let stray = match noise {
+        Some(sigma) => {
+            // Edges and planes are means over many vertices; what a few share is still unsure.
+            accuracy = sigma;
+            Some(4.0 * sigma + exact)
+        }
+        None => uneven::estimate(body, &shape, &flats, &curved, exact).map(|off| {
+            accuracy = off;
+            1.5 * off + exact
+        }),
+    };
+    if let Some(stray) = stray {
+        tolerance = stray;
+        flats = flat::group(body, &shape, tolerance);
+        curved = grow::curved(
+            body,
+            &flats,
+            tolerance,
+            if noise.is_some() {
+                grow::FEW_ATTEMPTS
+            } else {
+                grow::ATTEMPTS
+            },
+        );
+        if let Some(sigma) = noise {
+            let (other, round) = scan::surfaces(body, &shape, sigma, tolerance);
+            let share = |flats, curved: &[_]| noise::share_recognised(body, flats, curved, sigma);
+            if share(&other, &round) > share(&flats, &curved) {
+                (flats, curved) = (other, round);
+            }
+        }
+    }
+    if noise.is_none() {
+        chord::bends(body, &flats, tolerance, &mut curved);
+    }
+    Patches {
+        accuracy,
+        noise,
+        ..boundary::assemble(body, &shape, &flats, curved, tolerance)
+    }
 }

@@ -1,25 +1,41 @@
 //! Is the mesh a scan, and how noisy?
 
 use super::facets::{Shape, corners};
-use super::flat::Flats;
+use super::flat::{Flat, Flats};
 use super::grow::Curved;
 use crate::body::Body;
 
 /// True when a third of the area lies in flats of several facets or in curved surfaces.
 pub(super) fn mostly_recognised(flats: &Flats, curved: &[Curved]) -> bool {
-    let total: f64 = flats.list.iter().map(|f| f.area).sum();
-    let mut known: Vec<bool> = flats.list.iter().map(|f| f.facets.len() >= 3).collect();
+    share(flats, curved, |f| f.facets.len() >= 3) * 3.0 > 1.0
+}
+
+/// Share of the area in curved surfaces and in sizeable flats whose vertices scatter about their
+/// plane by no more than the noise: a band of a curved surface scatters more.
+pub(super) fn share_recognised(body: &Body, flats: &Flats, curved: &[Curved], sigma: f64) -> f64 {
+    share(flats, curved, |f| {
+        let squares: f64 = f
+            .vertices
+            .iter()
+            .map(|&v| (body.vertices[v as usize] - f.point).dot(&f.normal).powi(2))
+            .sum();
+        f.facets.len() >= 16 && squares <= (1.45 * sigma).powi(2) * f.vertices.len() as f64
+    })
+}
+
+fn share(flats: &Flats, curved: &[Curved], sound: impl Fn(&Flat) -> bool) -> f64 {
+    let mut known: Vec<bool> = flats.list.iter().map(sound).collect();
     for &f in curved.iter().flat_map(|c| &c.flats) {
         known[f as usize] = true;
     }
-    let area: f64 = flats
+    let total: f64 = flats.list.iter().map(|f| f.area).sum();
+    let area = flats
         .list
         .iter()
         .zip(known)
         .filter(|(_, k)| *k)
-        .map(|(f, _)| f.area)
-        .sum();
-    area * 3.0 > total
+        .map(|(f, _)| f.area);
+    area.sum::<f64>() / total.max(f64::MIN_POSITIVE)
 }
 
 /// Standard deviation of the vertices' noise, mm, or `None` for a drawn model.
@@ -66,7 +82,7 @@ pub(super) fn estimate(body: &Body, shape: &Shape, exact: f64) -> Option<f64> {
     let mut edges: Vec<f64> = shape.area.iter().map(|a| (2.0 * a).sqrt()).collect();
     edges.sort_by(f64::total_cmp);
     let edge = edges[edges.len() / 2];
-    (sigma < 0.05 * edge && rough(body, shape)).then_some(sigma)
+    (sigma < 0.3 * edge && rough(body, shape)).then_some(sigma)
 }
 
 /// True when most facets have edges bent both ways: on a curved surface of a drawn model a facet's

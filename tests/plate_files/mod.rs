@@ -1,6 +1,8 @@
 //! Model files to bodies for the plate tests.
 #![allow(dead_code)]
 
+pub mod build;
+
 use std::path::{Path, PathBuf};
 
 use soapstone::body::Body;

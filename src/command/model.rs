@@ -1,0 +1,71 @@
+//! The options every verb that reads a model has, and reading it.
+
+use std::fs;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Failure;
+use crate::analysis::{self, Asked};
+use crate::measure::{STEEL_DENSITY, Show, Unit};
+use crate::report::{Report, only_part};
+
+/// Which model, and how.
+#[derive(Debug, Args)]
+pub struct Model {
+    /// The model: STL, OBJ, PLY or 3MF
+    model: PathBuf,
+
+    /// Unit the file is drawn in: mm, cm, m, in or ft. Without it the unit is worked out
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<Unit>,
+
+    /// Unit of what is written: mm, in, or in/8, in/16, in/32, in/64 for fractions
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub show: Show,
+
+    /// Only the part with this mark
+    #[arg(long, value_name = "MARK")]
+    pub part: Option<String>,
+}
+
+impl Model {
+    /// Path as given, for messages.
+    pub fn path(&self) -> String {
+        self.model.display().to_string()
+    }
+
+    /// Name of the file alone.
+    pub fn name(&self) -> String {
+        self.model
+            .file_name()
+            .map_or_else(|| self.path(), |name| name.to_string_lossy().into_owned())
+    }
+
+    /// The report of the whole model, and its bodies.
+    pub fn examine(&self) -> Result<analysis::Examined, Failure> {
+        let path = self.path();
+        let bytes = fs::read(&self.model).map_err(|why| Failure::Open {
+            path: path.clone(),
+            why: why.to_string(),
+        })?;
+        let asked = Asked {
+            mm_per_unit: self.unit.map(Unit::millimetres),
+            density: STEEL_DENSITY,
+        };
+        analysis::examine(&bytes, &path, &asked).map_err(|why| Failure::Read { path, why })
+    }
+
+    /// The report with the part asked for, or with all of them.
+    pub fn choose(&self, report: Report) -> Result<Report, Failure> {
+        let Some(mark) = &self.part else {
+            return Ok(report);
+        };
+        let marks = report.parts.iter().map(|part| part.mark.clone()).collect();
+        only_part(report, mark).ok_or_else(|| Failure::NoSuchPart {
+            path: self.path(),
+            mark: mark.clone(),
+            marks,
+        })
+    }
+}

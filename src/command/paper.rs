@@ -1,0 +1,128 @@
+//! Options of everything that is printed, and writing it as PDF or SVG.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::model::Model;
+use super::output::{OutFile, Overwrite, write_all};
+use super::{Failure, terminal};
+use crate::drawing::leaf::{Document, Leaf, pages};
+use crate::drawing::paper::Paper;
+use crate::drawing::pdf::{Page, pdf};
+use crate::drawing::svg::svg_page;
+use crate::drawing::words;
+use crate::report::{Report, UnitBasis};
+
+/// How the unit of the file is known, one sentence.
+fn known(report: &Report) -> String {
+    let unit = &report.length_unit;
+    match unit.basis {
+        UnitBasis::Stated => format!(
+            "One unit of the file was taken as {} mm, as told.",
+            unit.mm_per_file_unit
+        ),
+        _ => unit.reason.clone(),
+    }
+}
+
+/// Where the pages go, and what stands on all of them.
+#[derive(Debug, Args)]
+pub struct Printing {
+    /// File to write: .pdf, or .svg for one file a page
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+
+    /// Paper: A4, A3, letter or tabloid
+    #[arg(long, value_name = "PAPER", default_value = "A4")]
+    paper: Paper,
+
+    /// Name of the job, printed on every page
+    #[arg(long, value_name = "NAME")]
+    job: Option<String>,
+
+    /// Date, printed on every page as given
+    #[arg(long, value_name = "DATE")]
+    date: Option<String>,
+
+    #[command(flatten)]
+    overwrite: Overwrite,
+}
+
+impl Printing {
+    /// What stands on all pages.
+    pub fn document(&self, model: &Model, report: &Report) -> Document {
+        Document {
+            paper: self.paper,
+            job: self.job.clone(),
+            date: self.date.clone(),
+            file: model.name(),
+            unit: format!(
+                "Lengths in {}. {}",
+                words::unit_name(model.show),
+                known(report)
+            ),
+        }
+    }
+
+    /// Ending of the file's name in small letters.
+    pub fn ending(&self) -> String {
+        self.output
+            .extension()
+            .map_or(String::new(), |e| e.to_string_lossy().to_lowercase())
+    }
+
+    /// Writes the pages, and says where.
+    pub fn print(
+        &self,
+        leaves: Vec<Leaf>,
+        document: &Document,
+        title: &str,
+    ) -> Result<(), Failure> {
+        let pages = pages(leaves, document);
+        let files = match self.ending().as_str() {
+            "pdf" => vec![OutFile {
+                path: self.output.clone(),
+                bytes: pdf(&pages, title),
+            }],
+            "svg" => self.svgs(&pages, title),
+            _ => {
+                return Err(Failure::Ending {
+                    path: self.output.display().to_string(),
+                    endings: ".pdf or .svg",
+                });
+            }
+        };
+        self.save(&files)
+    }
+
+    /// Writes files, and says where.
+    pub fn save(&self, files: &[OutFile]) -> Result<(), Failure> {
+        write_all(files, self.overwrite)?;
+        let names: String = files
+            .iter()
+            .map(|f| format!("{}\n", f.path.display()))
+            .collect();
+        terminal::write(names.as_bytes())?;
+        Ok(())
+    }
+
+    fn svgs(&self, pages: &[Page], title: &str) -> Vec<OutFile> {
+        let stem = self
+            .output
+            .file_stem()
+            .map_or(String::new(), |s| s.to_string_lossy().into_owned());
+        let many = pages.len() > 1;
+        pages
+            .iter()
+            .zip(1..)
+            .map(|(page, n): (&Page, usize)| OutFile {
+                path: match many {
+                    true => self.output.with_file_name(format!("{stem}-{n}.svg")),
+                    false => self.output.clone(),
+                },
+                bytes: svg_page(page, title).into_bytes(),
+            })
+            .collect()
+    }
+}

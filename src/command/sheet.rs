@@ -1,0 +1,61 @@
+//! `sheet MODEL -o X.pdf`: the dimension sheet.
+
+use clap::{Args, ValueEnum};
+
+use super::model::Model;
+use super::paper::Printing;
+use super::{Answer, Failure};
+use crate::drawing::flow;
+use crate::drawing::projection::Projection;
+use crate::drawing::sheet::{Asked, sections};
+
+/// Print the dimension sheet: views with dimensions, parts list, every number to make each part
+#[derive(Debug, Args)]
+pub struct Options {
+    #[command(flatten)]
+    model: Model,
+
+    #[command(flatten)]
+    printing: Printing,
+
+    /// Where a view from above is placed
+    #[arg(long, value_enum, default_value_t = Angle::Third)]
+    projection: Angle,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Angle {
+    /// Below the front view
+    First,
+    /// Above the front view
+    Third,
+}
+
+pub fn run(options: &Options) -> Result<Answer, Failure> {
+    let examined = options.model.examine()?;
+    let whole = options.model.part.is_none();
+    let report = options.model.choose(examined.report)?;
+    if report.parts.is_empty() {
+        return Err(Failure::NothingToDraw {
+            path: options.model.path(),
+            what: "part",
+        });
+    }
+    let document = options.printing.document(&options.model, &report);
+    let asked = Asked {
+        show: options.model.show,
+        projection: match options.projection {
+            Angle::First => Projection::First,
+            Angle::Third => Projection::Third,
+        },
+        width: flow::width(&document),
+    };
+    let sections = sections(&report, &examined.bodies, whole, &asked);
+    let title = format!("Dimension sheet of {}", options.model.name());
+    let leaves = sections
+        .into_iter()
+        .flat_map(|section| flow::leaves(section, &document))
+        .collect();
+    options.printing.print(leaves, &document, &title)?;
+    Ok(Answer::Done)
+}

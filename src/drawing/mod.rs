@@ -1,0 +1,29 @@
+//! Drawings: what is drawn, and the files it is written to.
+//!
+//! [`scene`] holds lines, arcs, circles and text in millimetres; [`svg`], [`pdf`] and [`dxf`] write
+//! a scene and know nothing of metal.
+
+pub mod arcs;
+pub mod bulge;
+pub mod dimension;
+pub mod dxf;
+pub mod flow;
+pub mod font;
+pub mod lay;
+pub mod leaf;
+pub mod markout;
+mod number;
+pub mod offset;
+pub mod outline;
+pub mod paper;
+pub mod pdf;
+pub mod projection;
+pub mod scale;
+pub mod scene;
+pub mod sheet;
+pub mod svg;
+pub mod table;
+pub mod tile;
+pub mod view;
+pub mod walk;
+pub mod words;

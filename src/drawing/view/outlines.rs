@@ -1,0 +1,90 @@
+//! Outlines of rounded surfaces: where the surface turns away from the eye.
+//!
+//! The normal is averaged over the facets about a corner as far as the surface is smooth; the
+//! outline runs where the averaged normal is square to the eye, found along the facets' edges, so
+//! it is smooth where the facets are not ("Introduction to 3D non-photorealistic rendering:
+//! silhouettes and outlines", SIGGRAPH course notes, 1999).
+
+use std::collections::BTreeMap;
+
+use super::Edge;
+use super::creases::Solid;
+use crate::geometry::union_find::UnionFind;
+use crate::geometry::{Pt3, Vec3};
+use crate::weld::NONE;
+
+pub(super) fn outlines(solid: &Solid, eye: &Vec3) -> Vec<Edge> {
+    let tilt = tilts(solid, eye);
+    let mut edges = Vec::new();
+    for (f, facet) in solid.facets.iter().enumerate() {
+        let Some(g) = tilt.get(f) else { continue };
+        let ends: Vec<Pt3> = (0..3)
+            .filter_map(|k| {
+                let j = (k + 1) % 3;
+                if (g[k] >= 0.0) == (g[j] >= 0.0) {
+                    return None;
+                }
+                let a = solid.vertices.get(facet[k] as usize)?;
+                let b = solid.vertices.get(facet[j] as usize)?;
+                Some(a + (b - a) * (g[k] / (g[k] - g[j])))
+            })
+            .collect();
+        if let [p, q] = ends.as_slice()
+            && p != q
+        {
+            edges.push([*p, *q]);
+        }
+    }
+    edges
+}
+
+/// How far the averaged normal at each corner of each facet leans towards the eye.
+fn tilts(solid: &Solid, eye: &Vec3) -> Vec<[f64; 3]> {
+    let corners = solid.facets.len() * 3;
+    let mut same = UnionFind::new(corners);
+    for (f, around) in solid.neighbours.iter().enumerate() {
+        for (k, &g) in around.iter().enumerate() {
+            let sharp = solid.sharp.get(f).is_none_or(|s| s[k]);
+            if g == NONE || sharp {
+                continue;
+            }
+            let (Some(mine), Some(theirs)) = (solid.facets.get(f), solid.facets.get(g as usize))
+            else {
+                continue;
+            };
+            for v in [mine[k], mine[(k + 1) % 3]] {
+                let at = |facet: &[u32; 3]| facet.iter().position(|&u| u == v);
+                if let (Some(i), Some(j)) = (at(mine), at(theirs)) {
+                    same.join((f * 3 + i) as u32, (g as usize * 3 + j) as u32);
+                }
+            }
+        }
+    }
+    let mut sums: BTreeMap<u32, Vec3> = BTreeMap::new();
+    for (f, facet) in solid.facets.iter().enumerate() {
+        let Some(normal) = solid.normals.get(f) else {
+            continue;
+        };
+        for k in 0..3 {
+            let corner = |j: usize| solid.vertices.get(facet[j % 3] as usize).copied();
+            let (Some(p), Some(q), Some(r)) = (corner(k), corner(k + 1), corner(k + 2)) else {
+                continue;
+            };
+            let (u, v) = (q - p, r - p);
+            let angle = u.cross(&v).norm().atan2(u.dot(&v));
+            let root = same.root((f * 3 + k) as u32);
+            *sums.entry(root).or_insert_with(Vec3::zeros) += normal * angle;
+        }
+    }
+    (0..solid.facets.len())
+        .map(|f| {
+            [0, 1, 2].map(|k| {
+                let root = same.root((f * 3 + k) as u32);
+                let sum = sums.get(&root).copied().unwrap_or_default();
+                let lean = sum.try_normalize(0.0).unwrap_or_default().dot(eye);
+                // Faces that stand edge on count as seen: rounding must not draw their facets.
+                if lean.abs() < 1e-6 { 0.0 } else { lean }
+            })
+        })
+        .collect()
+}
