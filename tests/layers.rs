@@ -59,8 +59,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "shop",
+        &[
+            "geometry", "measure", "finding", "stock", "read", "weld", "body", "surface", "member",
+            "plate", "part", "instance", "report",
+        ],
+    ),
+    (
         "command",
-        &["measure", "finding", "read", "report", "analysis"],
+        &[
+            "measure", "finding", "stock", "read", "weld", "body", "report", "analysis", "shop",
+        ],
     ),
 ];
 

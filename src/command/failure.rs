@@ -4,7 +4,9 @@ use std::io;
 
 use thiserror::Error;
 
+use crate::measure::LengthTextError;
 use crate::read::ReadError;
+use crate::shop::Refused;
 
 /// The input or the options can't be used.
 #[derive(Debug, Error)]
@@ -34,6 +36,25 @@ pub enum Failure {
         mark: String,
         /// Marks there are.
         marks: Vec<String>,
+    },
+    /// A length on the command line can't be understood.
+    #[error("--{option}: {why}.")]
+    Length {
+        /// Name of the option.
+        option: &'static str,
+        /// What is wrong with it, with its remedy.
+        why: LengthTextError,
+    },
+    /// The question can't be answered from this model.
+    #[error("{0}")]
+    Refused(#[from] Refused),
+    /// A file beside the model can't be used.
+    #[error("{path}: {why}")]
+    Side {
+        /// Path as given.
+        path: String,
+        /// What is wrong with it, with its remedy.
+        why: Refused,
     },
     /// No verb has the name asked for.
     #[error("There is no verb \"{0}\". `soapstone help` lists them.")]

@@ -2,7 +2,9 @@
 
 mod failure;
 mod generate;
+mod model;
 mod read;
+mod roll;
 mod schema;
 mod terminal;
 
@@ -24,6 +26,7 @@ const EXIT_CODES: &str =
 #[derive(Debug, Subcommand)]
 enum Verb {
     Read(read::Options),
+    Roll(roll::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -51,6 +54,7 @@ impl Answer {
 pub fn run(cli: Cli) -> Result<Answer, Failure> {
     match cli.verb {
         Verb::Read(options) => read::run(&options),
+        Verb::Roll(options) => roll::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

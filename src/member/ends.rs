@@ -122,8 +122,12 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
             found.sort_by(|a, b| meet(a).total_cmp(&meet(b)));
             return Closing::Planes(found);
         }
-        let points = points_of(body, run.iter().flat_map(|&f| body.facets[f as usize]).collect());
-        if let Some(c) = super::saddle::cylinder_through(&points, body.quantum, path, side, tolerance)
+        let points = points_of(
+            body,
+            run.iter().flat_map(|&f| body.facets[f as usize]).collect(),
+        );
+        if let Some(c) =
+            super::saddle::cylinder_through(&points, body.quantum, path, side, tolerance)
         {
             return Closing::Saddle(c);
         }

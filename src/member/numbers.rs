@@ -360,7 +360,11 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
             support(contour, &nalgebra::Vector2::x()) + support(contour, &-nalgebra::Vector2::x());
         let sag = if plain { 1e-4 } else { 1e-3 };
         // where lines of the surface end at a ridge or a curve, straight sides are sampled too
-        let every = if plain && path.pieces.iter().all(|p| p.curvature == 0.0) { 1 } else { 24 };
+        let every = if plain && path.pieces.iter().all(|p| p.curvature == 0.0) {
+            1
+        } else {
+            24
+        };
         let corners: Vec<Pt2> = contour
             .points(sag * size)
             .iter()

@@ -195,10 +195,14 @@ fn bar_rule(length: f64, width: f64, thickness: f64) -> Verdict {
     let tests = [
         (slender >= BAR_SLENDER, near(slender, BAR_SLENDER)),
         (width <= BAR_WIDEST_MM, near(width, BAR_WIDEST_MM)),
-        (thickness >= BAR_THINNEST_MM, near(thickness, BAR_THINNEST_MM)),
+        (
+            thickness >= BAR_THINNEST_MM,
+            near(thickness, BAR_THINNEST_MM),
+        ),
     ];
     let member = tests.iter().all(|(holds, _)| *holds);
-    let close = tests.iter().all(|(holds, near)| *holds || *near) && tests.iter().any(|(_, near)| *near);
+    let close =
+        tests.iter().all(|(holds, near)| *holds || *near) && tests.iter().any(|(_, near)| *near);
     Verdict {
         member,
         close: close.then_some(if member { "a plate" } else { "a flat bar" }),
