@@ -145,12 +145,25 @@ fn raw_rows(text: &str) -> Result<Vec<Row>, Refused> {
         })?;
         if record.iter().any(|cell| !cell.is_empty()) {
             rows.push(Row {
-                line: record.position().map_or(0, csv::Position::line),
+                line: line_of(text, record.position().map_or(0, |at| at.byte() as usize)),
                 cells: record.iter().map(str::to_owned).collect(),
             });
         }
     }
     Ok(rows)
+}
+
+/// Number of the first line at or after `byte` that holds something.
+fn line_of(text: &str, byte: usize) -> u64 {
+    let before = text.get(..byte).unwrap_or_default();
+    let passed = before.matches('\n').count();
+    let skipped = text
+        .get(byte..)
+        .unwrap_or_default()
+        .lines()
+        .take_while(|line| line.trim().is_empty() || line.starts_with('#'))
+        .count();
+    (passed + skipped + 1) as u64
 }
 
 #[cfg(test)]

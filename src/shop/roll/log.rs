@@ -192,7 +192,7 @@ impl Line {
             .iter()
             .map(|p| (p.setting - mean_setting).powi(2))
             .sum();
-        if !(spread > 0.0) {
+        if spread.is_nan() || spread <= 0.0 {
             return None;
         }
         let slope = passes
@@ -245,7 +245,7 @@ fn bent(passes: &[Pass], error: f64) -> bool {
         / line.spread;
     let curved = |p: &Pass| square(p) - mean - tilt * (p.setting - line.mean_setting);
     let spread: f64 = passes.iter().map(|p| curved(p).powi(2)).sum();
-    if !(spread > 1e-12 * line.spread * line.spread) {
+    if spread.is_nan() || spread <= 1e-12 * line.spread * line.spread {
         return false;
     }
     let coefficient = passes.iter().map(|p| curved(p) * p.reading).sum::<f64>() / spread;

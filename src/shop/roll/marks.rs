@@ -124,11 +124,11 @@ fn face(hole: &MemberHole, member: &Member, curves: &[Curve]) -> Option<&'static
         (station - middle).abs() - c.length.value / 2.0
     };
     let nearest = curves.iter().min_by(|a, b| apart(a).total_cmp(&apart(b)))?;
-    let arcs = member.spans.iter().filter_map(|span| match span {
+    let mut arcs = member.spans.iter().filter_map(|span| match span {
         Span::Arc { centre, axis, .. } => Some((Vec3::from(*centre), Vec3::from(*axis))),
         _ => None,
     });
-    let (centre, axis) = arcs.skip(nearest.number.checked_sub(1)? as usize).next()?;
+    let (centre, axis) = arcs.nth(nearest.number.checked_sub(1)? as usize)?;
     let into = Vec3::from(hole.axis);
     let to_centre = centre - Vec3::from(hole.point);
     let to_centre = to_centre - axis * to_centre.dot(&axis);
