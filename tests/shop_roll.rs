@@ -191,7 +191,7 @@ fn what_can_not_be_rolled_is_refused_with_a_reason() {
         (&["--part", "P1"], "no circular arc"),
         (&["--gauge", "12 furlong"], "not a length"),
         (&["--arc", "7"], "no arc 7"),
-        (&["--template", "9m"], "template"),
+        (&["--template-chord", "9m"], "template"),
         (&["--pitch", "0.001mm"], "pitch"),
         (&["--waste=-5mm"], "less than nothing"),
     ] {

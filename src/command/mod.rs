@@ -1,5 +1,6 @@
 //! The verbs of the command line. The only module that opens files or writes to the terminal.
 
+mod check;
 mod failure;
 mod generate;
 mod model;
@@ -27,6 +28,7 @@ const EXIT_CODES: &str =
 enum Verb {
     Read(read::Options),
     Roll(roll::Options),
+    Check(check::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -55,6 +57,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
     match cli.verb {
         Verb::Read(options) => read::run(&options),
         Verb::Roll(options) => roll::run(&options),
+        Verb::Check(options) => check::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

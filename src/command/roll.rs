@@ -66,7 +66,7 @@ pub struct Options {
 
     /// Chord of the template; the chord of the arc without it
     #[arg(long, value_name = "LENGTH")]
-    template: Option<String>,
+    template_chord: Option<String>,
 
     /// Distance of the ordinates along the chord; a round number without it
     #[arg(long, value_name = "LENGTH")]
@@ -156,7 +156,7 @@ fn asked(options: &Options) -> Result<Asked, Failure> {
         reading: positive("reading", options.reading.as_ref(), show)?.unwrap_or(0.0),
         waste,
         template_side: options.on.into(),
-        template_chord: maybe_length("template", options.template.as_ref(), show)?,
+        template_chord: maybe_length("template-chord", options.template_chord.as_ref(), show)?,
         pitch: maybe_length("pitch", options.pitch.as_ref(), show)?,
         arc: options.arc,
     })

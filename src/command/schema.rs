@@ -5,6 +5,7 @@ use clap::{Args, ValueEnum};
 use super::{Answer, Failure, terminal};
 use crate::report::json;
 use crate::shop;
+use crate::shop::check;
 use crate::shop::roll::RollSheet;
 
 /// Print the JSON Schema of what a verb prints with `--format json`
@@ -19,12 +20,14 @@ pub struct Options {
 enum Verb {
     Read,
     Roll,
+    Check,
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
     let text = match options.verb {
         Verb::Read => json::schema(),
         Verb::Roll => shop::schema::<RollSheet>(),
+        Verb::Check => shop::schema::<check::Answer>(),
     };
     let text = text.map_err(|why| Failure::Format(why.to_string()))?;
     terminal::write(text.as_bytes())?;

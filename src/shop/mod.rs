@@ -5,12 +5,15 @@
 
 pub mod allowance;
 pub mod arc;
+pub mod check;
 pub mod columns;
 pub mod curved;
 mod form;
+mod nearest;
 mod refused;
 pub mod roll;
 mod text;
+pub mod tolerance;
 
 pub use form::{Origin, json, schema};
 pub use refused::Refused;

@@ -59,7 +59,7 @@ pub(super) fn ordinates(
         Some(length) => asked_for(length, curve, side, asked.show)?,
         None if curve.angle.value > STEEPEST => {
             notes.push(format!(
-                "The template spans {STEEPEST}° of the arc; give another chord with --template."
+                "The template spans {STEEPEST}° of the arc; give another chord with --template-chord."
             ));
             chord(face.value, STEEPEST)
         }
@@ -97,7 +97,7 @@ pub(super) fn ordinates(
 
 fn asked_for(length: f64, curve: &Curve, side: Side, show: Show) -> Result<f64, Refused> {
     let longest = longest_chord(curve, side);
-    if !(length > 0.0) || length > longest {
+    if length.is_nan() || length <= 0.0 || length > longest {
         return Err(too_long(show, longest));
     }
     Ok(length)
@@ -110,7 +110,7 @@ fn too_long(show: Show, longest: f64) -> Refused {
             "The chord of the template must lie between 0 and {} {unit}, the longest on this arc.",
             show.plain_length(longest)
         ),
-        "Give another with --template, or leave it out.",
+        "Give another with --template-chord, or leave it out.",
     )
 }
 
