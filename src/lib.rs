@@ -6,6 +6,7 @@
 //! bytes ─ read ─▶ triangles ─ weld ─▶ mesh ─ body ─▶ bodies ─ surface ─▶ patches ─┬─ member ─┐
 //!                                                                                 └─ plate ──┴─ part ─▶ parts
 //! parts ─ instance ─▶ counted parts ─ report ─▶ table · JSON · CSV
+//! counted parts ─ shop ─▶ roll readings, check of what was made, cut list
 //! ```
 //!
 //! Everything after [`read`] is `f64` millimetres. A stage returns a value and its [`finding`]s; it
@@ -25,6 +26,7 @@ pub mod part;
 pub mod plate;
 pub mod read;
 pub mod report;
+pub mod shop;
 pub mod stock;
 pub mod surface;
 pub mod weld;

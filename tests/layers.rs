@@ -66,9 +66,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "shop",
+        &[
+            "geometry", "measure", "finding", "stock", "read", "weld", "body", "surface", "member",
+            "plate", "part", "instance", "report",
+        ],
+    ),
+    (
         "command",
         &[
-            "geometry", "measure", "finding", "read", "plate", "report", "analysis", "drawing",
+            "geometry", "measure", "finding", "stock", "read", "weld", "body", "plate", "report",
+            "analysis", "drawing", "shop",
         ],
     ),
 ];

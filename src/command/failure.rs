@@ -6,6 +6,7 @@ use thiserror::Error;
 
 use crate::measure::LengthTextError;
 use crate::read::ReadError;
+use crate::shop::Refused;
 
 /// The input or the options can't be used.
 #[derive(Debug, Error)]
@@ -36,6 +37,25 @@ pub enum Failure {
         /// Marks there are.
         marks: Vec<String>,
     },
+    /// A length on the command line can't be understood.
+    #[error("--{option}: {why}.")]
+    Length {
+        /// Name of the option.
+        option: &'static str,
+        /// What is wrong with it, with its remedy.
+        why: LengthTextError,
+    },
+    /// The question can't be answered from this model.
+    #[error("{0}")]
+    Refused(#[from] Refused),
+    /// A file beside the model can't be used.
+    #[error("{path}: {why}")]
+    Side {
+        /// Path as given.
+        path: String,
+        /// What is wrong with it, with its remedy.
+        why: Refused,
+    },
     /// No verb has the name asked for.
     #[error("There is no verb \"{0}\". `soapstone help` lists them.")]
     NoSuchVerb(String),
@@ -57,7 +77,7 @@ pub enum Failure {
     },
     /// A length on the command line can't be understood.
     #[error(transparent)]
-    Length(#[from] LengthTextError),
+    LengthText(#[from] LengthTextError),
     /// The file's ending names no format it could be written in.
     #[error("{path} has an ending this verb doesn't write. End it with {endings}.")]
     Ending {

@@ -1,5 +1,6 @@
 //! The verbs of the command line. The only module that opens files or writes to the terminal.
 
+mod check;
 mod failure;
 mod generate;
 mod lay;
@@ -9,9 +10,11 @@ mod outline;
 mod output;
 mod paper;
 mod read;
+mod roll;
 mod schema;
 mod sheet;
 mod terminal;
+mod workpiece;
 
 pub use failure::Failure;
 
@@ -35,6 +38,8 @@ enum Verb {
     Lay(lay::Options),
     Sheet(sheet::Options),
     Markout(markout::Options),
+    Roll(roll::Options),
+    Check(check::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -66,6 +71,8 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Lay(options) => lay::run(&options),
         Verb::Sheet(options) => sheet::run(&options),
         Verb::Markout(options) => markout::run(&options),
+        Verb::Roll(options) => roll::run(&options),
+        Verb::Check(options) => check::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

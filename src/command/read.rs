@@ -1,12 +1,10 @@
 //! `read MODEL`: the parts of a model.
 
-use std::fs;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::{Answer, Failure, terminal};
-use crate::analysis::{self, Asked};
+use super::{Answer, Failure, terminal, workpiece};
 use crate::measure::{STEEL_DENSITY, Show, Unit};
 use crate::report::table::{Look, table};
 use crate::report::{Report, csv, json, only_part};
@@ -70,28 +68,14 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
 }
 
 fn analyse(options: &Options) -> Result<Report, Failure> {
-    let path = options.model.display().to_string();
-    let bytes = fs::read(&options.model).map_err(|why| Failure::Open {
-        path: path.clone(),
-        why: why.to_string(),
-    })?;
-    let asked = Asked {
-        mm_per_unit: options.unit.map(Unit::millimetres),
-        density: STEEL_DENSITY,
+    let report = workpiece::report(&options.model, options.unit, STEEL_DENSITY)?;
+    let Some(mark) = &options.part else {
+        return Ok(report);
     };
-    let report = analysis::analyse(&bytes, &path, &asked).map_err(|why| Failure::Read {
-        path: path.clone(),
-        why,
-    })?;
-    match &options.part {
-        None => Ok(report),
-        Some(mark) => {
-            let marks = report.parts.iter().map(|part| part.mark.clone()).collect();
-            only_part(report, mark).ok_or_else(|| Failure::NoSuchPart {
-                path,
-                mark: mark.clone(),
-                marks,
-            })
-        }
-    }
+    let marks = workpiece::marks(&report);
+    only_part(report, mark).ok_or_else(|| Failure::NoSuchPart {
+        path: options.model.display().to_string(),
+        mark: mark.clone(),
+        marks,
+    })
 }

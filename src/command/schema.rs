@@ -1,16 +1,35 @@
 //! `schema`: what the JSON looks like.
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::{Answer, Failure, terminal};
 use crate::report::json;
+use crate::shop;
+use crate::shop::check;
+use crate::shop::roll::RollSheet;
 
-/// Print the JSON Schema of what `read --format json` prints
+/// Print the JSON Schema of what a verb prints with `--format json`
 #[derive(Debug, Args)]
-pub struct Options {}
+pub struct Options {
+    /// The verb
+    #[arg(value_enum, default_value_t = Verb::Read)]
+    verb: Verb,
+}
 
-pub fn run(_: &Options) -> Result<Answer, Failure> {
-    let text = json::schema().map_err(|why| Failure::Format(why.to_string()))?;
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Verb {
+    Read,
+    Roll,
+    Check,
+}
+
+pub fn run(options: &Options) -> Result<Answer, Failure> {
+    let text = match options.verb {
+        Verb::Read => json::schema(),
+        Verb::Roll => shop::schema::<RollSheet>(),
+        Verb::Check => shop::schema::<check::Answer>(),
+    };
+    let text = text.map_err(|why| Failure::Format(why.to_string()))?;
     terminal::write(text.as_bytes())?;
     Ok(Answer::Done)
 }

@@ -3,11 +3,11 @@
 use crate::measure::{Quantity, Show, Written, round};
 
 /// Words for a number the mesh can't support.
-pub(super) const NOT_KNOWN: &str = "not known";
+pub(crate) const NOT_KNOWN: &str = "not known";
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Cell {
+pub(crate) enum Cell {
     Empty,
     Text(String),
     /// A number with its ±, and its unit where the column doesn't carry it.
@@ -23,7 +23,7 @@ impl Cell {
         *self == Cell::Empty
     }
 
-    fn number(written: Option<Written>, unit: &'static str) -> Cell {
+    pub fn number(written: Option<Written>, unit: &'static str) -> Cell {
         written.map_or_else(
             || Cell::text(NOT_KNOWN),
             |written| Cell::Number(written, unit),
@@ -32,47 +32,47 @@ impl Cell {
 }
 
 /// A length in mm laid out with a tape.
-pub(super) fn length(q: Quantity, show: Show) -> Cell {
+pub(crate) fn length(q: Quantity, show: Show) -> Cell {
     Cell::number(show.length(q), "")
 }
 
 /// A bought or drilled size in mm.
-pub(super) fn size(q: Quantity, show: Show) -> Cell {
+pub(crate) fn size(q: Quantity, show: Show) -> Cell {
     Cell::number(show.size(q), "")
 }
 
 /// An angle in degrees.
-pub(super) fn angle(q: Quantity, show: Show) -> Cell {
+pub(crate) fn angle(q: Quantity, show: Show) -> Cell {
     Cell::number(show.angle(q), "°")
 }
 
 /// An area in mm² of a section.
-pub(super) fn section_area(q: Quantity, show: Show) -> Cell {
+pub(crate) fn section_area(q: Quantity, show: Show) -> Cell {
     Cell::number(show.section_area(q), show.section_area_symbol())
 }
 
 /// An area in mm² of a plate or of all faces.
-pub(super) fn area(q: Quantity, show: Show) -> Cell {
+pub(crate) fn area(q: Quantity, show: Show) -> Cell {
     Cell::number(show.area(q), show.area_symbol())
 }
 
 /// A mass in kg.
-pub(super) fn mass(q: Quantity, show: Show) -> Cell {
+pub(crate) fn mass(q: Quantity, show: Show) -> Cell {
     Cell::number(show.mass(q), show.mass_symbol())
 }
 
 /// A number of turns.
-pub(super) fn turns(q: Quantity, _: Show) -> Cell {
+pub(crate) fn turns(q: Quantity, _: Show) -> Cell {
     Cell::number(round(q, 3), "")
 }
 
 /// The cell of a number that may be missing; empty when it is.
-pub(super) fn maybe(q: Option<Quantity>, show: Show, cell: fn(Quantity, Show) -> Cell) -> Cell {
+pub(crate) fn maybe(q: Option<Quantity>, show: Show, cell: fn(Quantity, Show) -> Cell) -> Cell {
     q.map_or(Cell::Empty, |q| cell(q, show))
 }
 
 /// Text of every cell of one column, numbers aligned at their points and at their ±.
-pub(super) fn aligned<'a>(column: impl Iterator<Item = &'a Cell> + Clone) -> Vec<String> {
+pub(crate) fn aligned<'a>(column: impl Iterator<Item = &'a Cell> + Clone) -> Vec<String> {
     let halves = |cell: &'a Cell| match cell {
         Cell::Number(written, _) => Some(at_point(&written.value)),
         _ => None,

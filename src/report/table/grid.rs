@@ -10,7 +10,7 @@ use super::cell::{Cell, aligned};
 /// A table with a title. Every row has as many cells as there are heads; with no heads the table is a
 /// list of label and value.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Grid {
+pub(crate) struct Grid {
     pub title: String,
     pub heads: Vec<String>,
     pub rows: Vec<Vec<Cell>>,
@@ -18,7 +18,7 @@ pub(super) struct Grid {
 
 /// Text set as a rectangle.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Block {
+pub(crate) struct Block {
     pub lines: Vec<String>,
     pub width: usize,
 }
@@ -139,7 +139,7 @@ fn widest(column: &[String]) -> usize {
 }
 
 /// Blocks side by side as far as they fit, then on the next shelf; one empty line between shelves.
-pub(super) fn shelves(blocks: &[Block], width: usize) -> Vec<String> {
+pub(crate) fn shelves(blocks: &[Block], width: usize) -> Vec<String> {
     const BETWEEN: usize = 4;
     let mut lines = Vec::new();
     let mut rest = blocks;

@@ -5,7 +5,7 @@ use crate::measure::Show;
 use crate::read::Format;
 use crate::report::{LengthUnit, Report, UnitBasis};
 
-pub(super) fn write(page: &mut Page, report: &Report, show: Show) {
+pub(crate) fn write(page: &mut Page, report: &Report, show: Show) {
     let source = &report.source;
     let format = format_words(source.format);
     page.emphasised(

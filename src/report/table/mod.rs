@@ -3,14 +3,14 @@
 //! First the list of parts, then one block for each part, then the findings, worst first. No number
 //! is ever broken over two lines: where a table is wider than the page, its columns go on below.
 
-mod cell;
+pub(crate) mod cell;
 mod ends;
 mod findings;
-mod grid;
-mod heading;
+pub(crate) mod grid;
+pub(crate) mod heading;
 mod list;
 mod member;
-mod page;
+pub(crate) mod page;
 mod panel;
 mod path;
 mod plate;

@@ -4,7 +4,7 @@ use tabled::grid::util::string::get_text_width;
 
 /// How a line, or its first word, stands out on a terminal. Never the only sign of anything.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Emphasis {
+pub(crate) enum Emphasis {
     Plain,
     Bold,
     Red,
@@ -12,7 +12,7 @@ pub(super) enum Emphasis {
     Blue,
 }
 
-pub(super) struct Page {
+pub(crate) struct Page {
     pub width: usize,
     lines: Vec<(String, Emphasis)>,
 }
@@ -82,7 +82,7 @@ impl Emphasis {
 
 /// `text` broken at words into lines of at most `width`; sizes and numbers stay in one piece, and what
 /// is longer than a line by itself gets one that sticks out.
-pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in keep_numbers_whole(text)
         .split([' ', '\n'])
@@ -100,7 +100,7 @@ pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
 }
 
 /// What a file calls something, safe to print on one line.
-pub(super) fn printable(name: &str) -> String {
+pub(crate) fn printable(name: &str) -> String {
     name.chars()
         .map(|c| if c.is_control() { ' ' } else { c })
         .collect()

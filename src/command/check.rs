@@ -1,0 +1,209 @@
+//! `check MODEL`: what was made against what was asked.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::roll::Face;
+use super::workpiece::{self, Form, Model, length, maybe_length};
+use super::{Answer, Failure, terminal};
+use crate::measure::{STEEL_DENSITY, Show, Unit};
+use crate::report::table::Look;
+use crate::report::{Report, ReportedPart};
+use crate::shop::check::{self, Tolerance, Verdict, measured, points, reading, table};
+use crate::shop::curved::curves;
+use crate::shop::tolerance::Class;
+use crate::shop::{Refused, json};
+
+/// Compare what was made with what the model asks for
+///
+/// Answers yes, no or unclear (your readings can't tell), from a chord and a rise (--chord, --rise),
+/// from points along the bend (--points) or from sizes read by hand (--measured). Exit code 0 for yes,
+/// 1 for no and for unclear.
+#[derive(Debug, Args)]
+pub struct Options {
+    #[command(flatten)]
+    model: Model,
+
+    /// The part that was made; needed where the model has several
+    #[arg(long, value_name = "MARK")]
+    part: Option<String>,
+
+    /// The arc that was read, counted from end 0; needed where the part has several
+    #[arg(long, value_name = "NUMBER")]
+    arc: Option<u32>,
+
+    /// Distance of the gauge's feet or of the ends of the string, as 600mm or 24in
+    #[arg(long, value_name = "LENGTH", requires = "rise")]
+    chord: Option<String>,
+
+    /// Rise read over that chord
+    #[arg(long, value_name = "LENGTH", requires = "chord")]
+    rise: Option<String>,
+
+    /// Face that was read
+    #[arg(long, value_enum, default_value_t = Face::Outside)]
+    on: Face,
+
+    /// Error of one reading: 95 in 100 lie within it
+    #[arg(long, value_name = "LENGTH")]
+    reading: Option<String>,
+
+    /// Error of the chord, where it is not that of the rise (0 for a gauge of known length)
+    #[arg(long, value_name = "LENGTH", requires = "chord")]
+    chord_reading: Option<String>,
+
+    /// How far off is still good: of the rise at this chord, of hand-read lengths
+    #[arg(long, value_name = "LENGTH")]
+    tol: Option<String>,
+
+    /// The same by a standard: iso13920-a to -d, or iso2768-f, -m, -c, -v
+    #[arg(long, value_name = "CLASS", conflicts_with = "tol")]
+    class: Option<Class>,
+
+    /// How many degrees off is still good, for hand-read angles
+    #[arg(long, value_name = "DEGREES")]
+    angle_tol: Option<f64>,
+
+    /// CSV of points along the bend: columns x, y and perhaps z
+    #[arg(long, value_name = "FILE", conflicts_with = "chord")]
+    points: Option<PathBuf>,
+
+    /// Unit of the points; that of --show without it
+    #[arg(long, value_name = "UNIT", requires = "points")]
+    points_unit: Option<Unit>,
+
+    /// CSV of sizes read by hand, filled in from --template
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["chord", "points"])]
+    measured: Option<PathBuf>,
+
+    /// Print a CSV to fill in, and check nothing
+    #[arg(long, conflicts_with_all = ["chord", "points", "measured"])]
+    template: bool,
+
+    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions. JSON is always in mm
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    show: Show,
+
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t = Form::Table)]
+    format: Form,
+
+    /// Columns of the table, 72 or more; the width of the terminal without it
+    #[arg(long, value_name = "COLUMNS")]
+    width: Option<usize>,
+}
+
+pub fn run(options: &Options) -> Result<Answer, Failure> {
+    let kinds = [
+        options.chord.is_some(),
+        options.points.is_some(),
+        options.measured.is_some(),
+        options.template,
+    ];
+    if !kinds.contains(&true) {
+        return Err(Refused::new(
+            "Nothing was said about what was made.",
+            "Give --chord and --rise, --points FILE or --measured FILE; --template prints a list to fill in.",
+        )
+        .into());
+    }
+    let report = workpiece::report(&options.model.model, options.model.unit, STEEL_DENSITY)?;
+    let curved = options.chord.is_some() || options.points.is_some();
+    let suits = |part: &ReportedPart| !curved || curves(part).is_ok();
+    let what = if curved { "rolled part" } else { "part" };
+    let part = workpiece::part(&report, options.part.as_deref(), suits, what)?;
+    if options.template {
+        terminal::write(measured::template(part, options.show)?.as_bytes())?;
+        return Ok(Answer::Done);
+    }
+    let answer = answer(options, &report, part)?;
+    let text = match options.format {
+        Form::Table => {
+            let look = Look {
+                show: options.show,
+                width: options.width.unwrap_or_else(terminal::width),
+                colour: terminal::colour(),
+            };
+            table::table(&report, &answer, &look)
+        }
+        Form::Json => json(&answer).map_err(|why| Failure::Format(why.to_string()))?,
+        Form::Csv => check::csv::csv(&answer, options.show)
+            .map_err(|why| Failure::Format(why.to_string()))?,
+    };
+    terminal::write(text.as_bytes())?;
+    Ok(match answer.verdict {
+        Verdict::Yes => Answer::Done,
+        Verdict::No | Verdict::Unclear => Answer::No,
+    })
+}
+
+fn answer(
+    options: &Options,
+    report: &Report,
+    part: &ReportedPart,
+) -> Result<check::Answer, Failure> {
+    let show = options.show;
+    let error = maybe_length("reading", options.reading.as_ref(), show)?;
+    if let Some(path) = &options.measured {
+        let asked = measured::Asked {
+            tolerance: tolerance(options)?,
+            angle_tolerance: options.angle_tol,
+            error,
+            show,
+        };
+        return measured::check(report, part, &workpiece::bytes(path)?, &asked)
+            .map_err(|why| beside(path, why));
+    }
+    let curve = check::curve(part, options.arc)?;
+    let tolerance = tolerance(options)?.ok_or_else(|| {
+        Refused::new(
+            "No tolerance was given.",
+            "Say how far off is still good with --tol, or name a class with --class.",
+        )
+    })?;
+    if let Some(path) = &options.points {
+        let unit = options.points_unit.unwrap_or(show.bare_unit());
+        let asked = points::Asked {
+            on: options.on.into(),
+            error,
+            tolerance,
+            show,
+        };
+        return points::read_points(&workpiece::bytes(path)?, unit)
+            .and_then(|points| points::check(report, part, &curve, &points, &asked))
+            .map_err(|why| beside(path, why));
+    }
+    let typed = |option, text: &Option<String>| {
+        text.as_ref()
+            .map_or(Ok(f64::NAN), |text| length(option, text, show))
+    };
+    let asked = reading::Asked {
+        chord: typed("chord", &options.chord)?,
+        rise: typed("rise", &options.rise)?,
+        on: options.on.into(),
+        rise_error: error,
+        chord_error: maybe_length("chord-reading", options.chord_reading.as_ref(), show)?,
+        tolerance,
+        show,
+    };
+    Ok(reading::check(report, part, &curve, &asked)?)
+}
+
+fn beside(path: &std::path::Path, why: Refused) -> Failure {
+    Failure::Side {
+        path: path.display().to_string(),
+        why,
+    }
+}
+
+fn tolerance(options: &Options) -> Result<Option<Tolerance>, Failure> {
+    match (&options.tol, options.class) {
+        (Some(text), _) => {
+            let mm = length("tol", text, options.show)?;
+            Ok(Some(Tolerance::Given(mm)))
+        }
+        (None, Some(class)) => Ok(Some(Tolerance::Class(class))),
+        (None, None) => Ok(None),
+    }
+}

@@ -1,0 +1,107 @@
+//! The model every verb reads, and its parts by their marks.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::Failure;
+use crate::analysis::{self, Asked};
+use crate::measure::{Show, Unit, parse_length};
+use crate::report::{Report, ReportedPart};
+use crate::shop::Refused;
+
+/// The model and how to read it.
+#[derive(Debug, Args)]
+pub struct Model {
+    /// The model: STL, OBJ, PLY or 3MF
+    pub model: PathBuf,
+
+    /// Unit the file is drawn in: mm, cm, m, in or ft. Without it the unit is worked out, and the
+    /// answer says how
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<Unit>,
+}
+
+/// Form of an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    /// A table for reading
+    Table,
+    /// Everything, for other programs; `soapstone schema VERB` describes it
+    Json,
+    /// Rows for a spreadsheet
+    Csv,
+}
+
+/// The bytes of a file.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|why| Failure::Open {
+        path: path.display().to_string(),
+        why: why.to_string(),
+    })
+}
+
+/// The report of the model at `path`.
+pub fn report(path: &Path, unit: Option<Unit>, density: f64) -> Result<Report, Failure> {
+    let asked = Asked {
+        mm_per_unit: unit.map(Unit::millimetres),
+        density,
+    };
+    let name = path.display().to_string();
+    analysis::analyse(&bytes(path)?, &name, &asked).map_err(|why| Failure::Read { path: name, why })
+}
+
+/// Every mark of a report.
+pub fn marks(report: &Report) -> Vec<String> {
+    report.parts.iter().map(|part| part.mark.clone()).collect()
+}
+
+/// The part with this mark; without one, the only part that `suits`. `what` is what a suitable part
+/// is called: "rolled part".
+pub fn part<'a>(
+    report: &'a Report,
+    mark: Option<&str>,
+    suits: impl Fn(&ReportedPart) -> bool,
+    what: &str,
+) -> Result<&'a ReportedPart, Failure> {
+    if let Some(mark) = mark {
+        let found = report.parts.iter().find(|part| part.mark == mark);
+        return found.ok_or_else(|| Failure::NoSuchPart {
+            path: report.source.path.clone(),
+            mark: mark.to_owned(),
+            marks: marks(report),
+        });
+    }
+    let suitable: Vec<&ReportedPart> = report.parts.iter().filter(|part| suits(part)).collect();
+    match suitable.as_slice() {
+        [only] => Ok(only),
+        [] => Err(Refused::new(
+            format!("{} has no {what}.", report.source.path),
+            "`soapstone read` lists its parts.",
+        )
+        .into()),
+        several => {
+            let marks: Vec<&str> = several.iter().map(|part| part.mark.as_str()).collect();
+            Err(Refused::new(
+                format!("{} has more than one {what}.", report.source.path),
+                format!("Ask for one of {} with --part.", marks.join(", ")),
+            )
+            .into())
+        }
+    }
+}
+
+/// A length typed after an option; a bare number is in the unit answers are shown in.
+pub fn length(option: &'static str, text: &str, show: Show) -> Result<f64, Failure> {
+    parse_length(text, show.bare_unit()).map_err(|why| Failure::Length { option, why })
+}
+
+/// The same for an option that may be left out.
+pub fn maybe_length(
+    option: &'static str,
+    text: Option<&String>,
+    show: Show,
+) -> Result<Option<f64>, Failure> {
+    text.map(|text| length(option, text, show)).transpose()
+}
