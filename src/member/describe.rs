@@ -68,36 +68,57 @@ fn place(p: &Pt3) -> [f64; 3] {
     [p.x, p.y, p.z]
 }
 
-/// Quarter turns that bring the section's axes to the convention: height radial in the first arc;
-/// on a straight piece width ≥ height (angle: width along the longer leg; channel: height over the
-/// flanges).
-fn quarters(model: &Model, pieces: &[usize]) -> i32 {
+/// How far, in radians about the travel, to turn the section's axes to the convention: height radial
+/// in the first arc; on a straight piece width ≥ height (angle: width along the longer leg; channel:
+/// height over the flanges). Where the section leaves the turn free (round, square), the height axis
+/// takes the side on which the first oblique cut leans.
+fn turn_to_convention(model: &Model, pieces: &[usize], ends: &[Closing]) -> f64 {
+    use std::f64::consts::FRAC_PI_2;
+    let to_quarter = |angle: f64| (angle / FRAC_PI_2).round() * FRAC_PI_2;
     let first_arc = pieces
         .iter()
         .map(|&i| model.path.pieces[i])
         .find(|p| p.curvature != 0.0);
     let round = matches!(model.profile.contours[0], Contour::Circle { .. });
     if let Some(arc) = first_arc {
-        if round {
-            return 0;
-        }
-        // centre direction along +h is bend 0: turn the axes by the bend, to the nearest quarter
-        return (arc.bend / std::f64::consts::FRAC_PI_2).round() as i32;
+        // centre direction along +h is bend 0
+        return if round {
+            arc.bend
+        } else {
+            to_quarter(arc.bend)
+        };
     }
+    let lean = lean_of_first_cut(model, ends).map(|angle| angle - FRAC_PI_2);
     let Contour::Sides(sides) = &model.profile.contours[0] else {
-        return 0;
+        return lean.unwrap_or(0.0);
     };
     let size = |d: nalgebra::Vector2<f64>| {
         let c = &model.profile.contours[0];
         super::numbers::support(c, &d) + super::numbers::support(c, &-d)
     };
     let (w, h) = (size(nalgebra::Vector2::x()), size(nalgebra::Vector2::y()));
-    if shape_of(&model.profile, 0.0).0 == Shape::Channel {
+    match shape_of(&model.profile, 0.0).0 {
         // the web is the long outer side opposite the open one: flanges run square to it
-        let web_vertical = channel_web_is_vertical(sides);
-        return if web_vertical { 0 } else { 1 };
+        Shape::Channel if channel_web_is_vertical(sides) => 0.0,
+        Shape::Channel => FRAC_PI_2,
+        _ if sides.len() == 4 && (h - w).abs() < 5e-4 * w => to_quarter(lean.unwrap_or(0.0)),
+        _ if h > w * (1.0 + 1e-9) => FRAC_PI_2,
+        _ => 0.0,
     }
-    if h > w * (1.0 + 1e-9) { 1 } else { 0 }
+}
+
+/// Direction of the first oblique cut's normal in the section, radians from the width axis.
+fn lean_of_first_cut(model: &Model, ends: &[Closing]) -> Option<f64> {
+    let at = [0.0, model.path.length()];
+    ends.iter().zip(at).find_map(|(closing, s)| {
+        let Closing::Planes(planes) = closing else {
+            return None;
+        };
+        let f = model.path.at(s);
+        let n = planes.first()?.normal;
+        let (x, y) = (n.dot(&f.w), n.dot(&f.h));
+        (x.hypot(y) > 1e-3).then(|| y.atan2(x))
+    })
 }
 
 /// The open side of a channel has two concave corners next to each other; the web faces the other way.
@@ -239,8 +260,8 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     };
     let (first, last) = extent(&sorted);
     let kept = kept_pieces(&traced.fitted.model, &ends, [first, last]);
-    let quarter = quarters(&traced.fitted.model, &kept);
-    let forward = |m: &Model| turned(m, quarter);
+    let angle = turn_to_convention(&traced.fitted.model, &kept, &ends);
+    let forward = |m: &Model| turned(m, angle);
     let described = measure(
         body,
         facets,
@@ -262,8 +283,9 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
             &back_ends,
             [total - last, total - first],
         );
-        let quarter_back = quarters(&reversed(&traced.fitted.model), &kept_back);
-        let backward = |m: &Model| turned(&reversed(m), quarter_back);
+        let angle_back =
+            turn_to_convention(&reversed(&traced.fitted.model), &kept_back, &back_ends);
+        let backward = |m: &Model| turned(&reversed(m), angle_back);
         let other = measure(
             body,
             facets,
@@ -318,7 +340,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         .map(|&f| facets.area[f as usize])
         .sum();
     let (volume, surface_area) = volume_and_area(&numbers, &ends, &member, cut_faces);
-    let floor = body.quantum / 3f64.sqrt();
+    let floor = super::trace::rounding(body) / 3f64.sqrt();
     if super::free::is_free(&traced.fitted, floor) {
         super::free::make_free(&mut member, traced);
     }
@@ -452,7 +474,7 @@ fn measure(
     let measured = Measured {
         numbers: named,
         uncertainty,
-        floor: FLOOR.max(body.quantum),
+        floor: FLOOR.max(super::trace::rounding(body)),
     };
     let (path, g) = centred_path(&nominal);
     let section = section(&nominal, &measured, &g)?;

@@ -126,9 +126,13 @@ pub fn closings(body: &Body, facets: &Facets, traced: &Traced, sorted: &Sorted) 
             body,
             run.iter().flat_map(|&f| body.facets[f as usize]).collect(),
         );
-        if let Some(c) =
-            super::saddle::cylinder_through(&points, body.quantum, path, side, tolerance)
-        {
+        if let Some(c) = super::saddle::cylinder_through(
+            &points,
+            super::trace::rounding(body),
+            path,
+            side,
+            tolerance,
+        ) {
             return Closing::Saddle(c);
         }
         let mut from = f64::INFINITY;
@@ -192,7 +196,7 @@ fn open_end(
     }
     super::saddle::cylinder_through(
         &points,
-        body.quantum,
+        super::trace::rounding(body),
         &traced.fitted.model.path,
         side,
         tolerance,
@@ -202,7 +206,7 @@ fn open_end(
 
 /// How far a vertex may lie from a face it belongs to, mm.
 pub fn face_tolerance(body: &Body, traced: &Traced) -> f64 {
-    (6.0 * traced.sigma).max(4.0 * body.quantum)
+    (6.0 * traced.sigma).max(4.0 * super::trace::rounding(body))
 }
 
 /// Nearest and farthest distance along the path of the swept surface.

@@ -150,7 +150,14 @@ fn as_slot(points: &[Pt3], axis: &Vec3, tolerance: f64) -> Option<(Pt3, f64, Vec
     ))
 }
 
-fn opening(body: &Body, facets: &Facets, cap: &Cap, tolerance: f64, sigma: f64) -> Option<Opening> {
+fn opening(
+    body: &Body,
+    facets: &Facets,
+    cap: &Cap,
+    tolerance: f64,
+    sigma: f64,
+    largest: f64,
+) -> Option<Opening> {
     let points = points_of(body, cap);
     let guess = wall_axis(facets, cap)?;
     let mean = Pt3::from(
@@ -159,6 +166,8 @@ fn opening(body: &Body, facets: &Facets, cap: &Cap, tolerance: f64, sigma: f64) 
     let floor = body.quantum.max(1e-3);
     if let Some(c) = fit_cylinder(&points, None, guess, &Options::default())
         && points.iter().all(|p| c.distance(p).abs() < tolerance)
+        && c.radius < largest
+        && faces_axis(body, facets, cap, &c.point, &c.axis)
     {
         let at = c.point + c.axis * (mean - c.point).dot(&c.axis);
         return Some(Opening {
@@ -177,7 +186,10 @@ fn opening(body: &Body, facets: &Facets, cap: &Cap, tolerance: f64, sigma: f64) 
                 + floor,
         });
     }
-    if let Some((middle, half, _, radius, worst)) = as_slot(&points, &guess, tolerance) {
+    if let Some((middle, half, _, radius, worst)) = as_slot(&points, &guess, tolerance)
+        && radius < largest
+        && faces_axis(body, facets, cap, &middle, &guess)
+    {
         let pm = 2.0 * worst + floor;
         return Some(Opening {
             kind: HoleKind::Slot,
@@ -196,6 +208,20 @@ fn opening(body: &Body, facets: &Facets, cap: &Cap, tolerance: f64, sigma: f64) 
         length: None,
         place_pm: 1.0,
     })
+}
+
+/// True when the facets look at the axis, as the wall of a hole does; a pin's or a bend's look away.
+fn faces_axis(body: &Body, facets: &Facets, cap: &Cap, point: &Pt3, axis: &Vec3) -> bool {
+    cap.facets
+        .iter()
+        .map(|&f| {
+            let p = body.vertices[body.facets[f as usize][0] as usize];
+            let d = point - p;
+            let across = d - axis * d.dot(axis);
+            across.dot(&facets.normal[f as usize]) * facets.area[f as usize]
+        })
+        .sum::<f64>()
+        > 0.0
 }
 
 /// Distance along `path`, section offset and frame of the foot of a line on the path: where it passes
@@ -235,7 +261,7 @@ pub fn holes(
             c.facing.abs() <= 0.25 && c.facets.len() >= 4 && c.to > c.from + 4.0 * tolerance
         })
         .filter(|c| solid || c.crosses_wall)
-        .filter_map(|c| opening(body, facets, c, tolerance, traced.sigma))
+        .filter_map(|c| opening(body, facets, c, tolerance, traced.sigma, traced.track.reach))
         .filter(|o| !solid || o.kind != HoleKind::Cutout)
         .collect();
     let mut out = Vec::new();

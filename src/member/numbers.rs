@@ -75,7 +75,7 @@ pub fn support(contour: &Contour, d: &nalgebra::Vector2<f64>) -> f64 {
         .iter()
         .map(|e| match e {
             Element::Line { a, b, .. } => a.coords.dot(d).max(b.coords.dot(d)),
-            Element::Circle { radius } => *radius,
+            Element::Circle { radius } => radius * d.norm(),
             Element::Arc {
                 centre,
                 radius,
@@ -421,6 +421,17 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
             longest = lengths.iter().copied().fold(longest, f64::max);
             shortest = lengths.iter().copied().fold(shortest, f64::min);
         }
+    }
+    if plain && path.pieces.iter().all(|p| p.curvature == 0.0) {
+        // lines of a straight member end on planes: their length is linear across the section
+        let middle = length(&Pt2::origin());
+        let slope = nalgebra::Vector2::new(
+            length(&Pt2::new(1.0, 0.0)) - middle,
+            length(&Pt2::new(0.0, 1.0)) - middle,
+        );
+        let outer = &model.profile.contours[0];
+        longest = middle + support(outer, &slope) - g.coords.dot(&slope);
+        shortest = middle - support(outer, &-slope) - g.coords.dot(&slope);
     }
     out.put("volume", volume);
     out.put("lateral", lateral);

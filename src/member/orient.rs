@@ -1,6 +1,6 @@
 //! Turning a model about so that every reader names the same axes and the same first end.
 
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::PI;
 
 use super::fit::{Model, rolled, tidy};
 use super::path::{Frame, Path, Piece};
@@ -26,9 +26,8 @@ fn turned_profile(profile: &Profile, angle: f64) -> Profile {
     Profile { contours }
 }
 
-/// The model with its section axes turned by `quarters` right angles about the direction of travel.
-pub fn turned(model: &Model, quarters: i32) -> Model {
-    let angle = FRAC_PI_2 * quarters as f64;
+/// The model with its section axes turned by `angle` radians about the direction of travel.
+pub fn turned(model: &Model, angle: f64) -> Model {
     let path = rolled(&model.path, angle);
     Model {
         path: Path::new(path.start, path.pieces.iter().map(tidy).collect()),

@@ -53,6 +53,17 @@ fn cleanest(track: &Track) -> &Station {
     &track.stations[best]
 }
 
+/// 95 % half-width of a coordinate's rounding, mm: the file's own or, where the file writes more
+/// digits than that, what 32-bit floats leave, since most models pass through them on their way.
+pub fn rounding(body: &Body) -> f64 {
+    let far = body
+        .vertices
+        .iter()
+        .flat_map(|p| p.iter())
+        .fold(0.0f64, |a, x| a.max(x.abs()));
+    body.quantum.max(far * 2f64.powi(-24))
+}
+
 /// The body as a member, starting from the section `seed`; `None` when no path and profile explain it.
 pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let track = walk(body, facets, seed);
