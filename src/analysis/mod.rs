@@ -1,15 +1,20 @@
 //! The whole path of the data: bytes of a model file in, a report out.
 
 mod evidence;
+mod forced;
 mod length_unit;
 
+pub use crate::part::{Choices, Reading};
+pub use forced::ExamineError;
 pub use length_unit::{Inferred, length_unit};
 
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
+use crate::instance::Counted;
 use crate::part::Part;
-use crate::read::{ReadError, TriangleSoup, read};
-use crate::report::{Assembly, Report, Source, assemble};
+use crate::plate::Neutral;
+use crate::read::{Format, ReadError, TriangleSoup, read};
+use crate::report::{Assembly, LengthUnit, Report, Source, assemble};
 
 /// What the caller knows beside the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,7 +42,21 @@ pub fn analyse(bytes: &[u8], path: &str, asked: &Asked) -> Result<Report, ReadEr
 /// The same with the bodies, for drawings of them.
 pub fn examine(bytes: &[u8], path: &str, asked: &Asked) -> Result<Examined, ReadError> {
     let (soup, findings) = read(bytes, path)?;
-    Ok(examined(soup, findings, path, asked))
+    let seen = seen(soup, findings, asked, &Neutral::Din6935);
+    Ok(told(seen, path, asked))
+}
+
+/// The same with choices about folds, and about what the class rule leaves open.
+pub fn examine_with(
+    bytes: &[u8],
+    path: &str,
+    asked: &Asked,
+    choices: &Choices,
+) -> Result<Examined, ExamineError> {
+    let (soup, findings) = read(bytes, path)?;
+    let mut seen = seen(soup, findings, asked, &choices.neutral);
+    forced::force(&mut seen.counted, &seen.measured, choices)?;
+    Ok(told(seen, path, asked))
 }
 
 /// The bodies of a model, each measured, and what was noticed on the way.
@@ -47,14 +66,14 @@ struct Measured {
     findings: Vec<Finding>,
 }
 
-fn measure(soup: TriangleSoup, mm_per_unit: f64) -> Measured {
+fn measure(soup: TriangleSoup, mm_per_unit: f64, neutral: &Neutral) -> Measured {
     let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
     let (mesh, mut findings) = crate::weld::weld(soup, mm_per_unit);
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
     let mut parts: Vec<Part> = bodies
         .iter()
-        .flat_map(crate::part::measure_pieces)
+        .flat_map(|body| crate::part::measure_pieces_with(body, neutral))
         .collect();
     crate::part::note_overlaps(&mut parts, &bodies);
     Measured {
@@ -77,16 +96,22 @@ fn extent(bodies: &[Body]) -> f64 {
     (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max)
 }
 
-fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &Asked) -> Examined {
-    let source = Source {
-        path: path.to_owned(),
-        format: soup.format,
-        facets: soup.facets.len() as u64,
-    };
+/// A model measured and counted, before it is put into words.
+struct Seen {
+    format: Format,
+    facets: u64,
+    length_unit: LengthUnit,
+    measured: Measured,
+    counted: Vec<Counted>,
+    findings: Vec<Finding>,
+}
+
+fn seen(soup: TriangleSoup, mut findings: Vec<Finding>, asked: &Asked, neutral: &Neutral) -> Seen {
+    let (format, facets) = (soup.format, soup.facets.len() as u64);
     let declared = soup.declared_mm_per_unit;
     // with no unit named anywhere the model is first measured in its own units; its sizes then tell
-    let first =
-        (asked.mm_per_unit.is_none() && declared.is_none()).then(|| measure(soup.clone(), 1.0));
+    let first = (asked.mm_per_unit.is_none() && declared.is_none())
+        .then(|| measure(soup.clone(), 1.0, neutral));
     let guess = first
         .as_ref()
         .map(|m| crate::stock::infer_unit(&evidence::evidence(&m.parts, extent(&m.bodies))));
@@ -105,19 +130,35 @@ fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &
             "Measure or ask for one size, then give the unit with --unit.",
         ));
     }
-    let measured = match first {
+    let mut measured = match first {
         Some(m) if length_unit.mm_per_file_unit == 1.0 => m,
-        _ => measure(soup, length_unit.mm_per_file_unit),
+        _ => measure(soup, length_unit.mm_per_file_unit, neutral),
     };
-    findings.extend(measured.findings);
-    let (bodies, parts) = (measured.bodies, measured.parts);
-    let (counted, count_findings) = crate::instance::count(parts, &bodies);
+    findings.append(&mut measured.findings);
+    let (counted, count_findings) =
+        crate::instance::count(measured.parts.clone(), &measured.bodies);
     findings.extend(count_findings);
-    let report = assemble(Assembly {
-        source,
+    Seen {
+        format,
+        facets,
         length_unit,
-        findings,
+        measured,
         counted,
+        findings,
+    }
+}
+
+fn told(seen: Seen, path: &str, asked: &Asked) -> Examined {
+    let bodies = seen.measured.bodies;
+    let report = assemble(Assembly {
+        source: Source {
+            path: path.to_owned(),
+            format: seen.format,
+            facets: seen.facets,
+        },
+        length_unit: seen.length_unit,
+        findings: seen.findings,
+        counted: seen.counted,
         body_facets: bodies.iter().map(|b| b.facets.len() as u64).collect(),
         density: asked.density,
     });

@@ -5,6 +5,7 @@ use std::io;
 use thiserror::Error;
 
 use crate::measure::LengthTextError;
+use crate::plate::ShopTableError;
 use crate::read::ReadError;
 use crate::shop::Refused;
 
@@ -55,6 +56,14 @@ pub enum Failure {
         path: String,
         /// What is wrong with it, with its remedy.
         why: Refused,
+    },
+    /// A shop's table of K-factors can't be used.
+    #[error("{path}: {why}.")]
+    Table {
+        /// Path as given.
+        path: String,
+        /// What is wrong with it, with its remedy.
+        why: ShopTableError,
     },
     /// No verb has the name asked for.
     #[error("There is no verb \"{0}\". `soapstone help` lists them.")]

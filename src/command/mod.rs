@@ -1,6 +1,7 @@
 //! The verbs of the command line. The only module that opens files or writes to the terminal.
 
 mod check;
+mod choices;
 mod failure;
 mod generate;
 mod lay;

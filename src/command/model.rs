@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Failure;
+use super::choices::{self, Choices};
 use crate::analysis::{self, Asked};
 use crate::measure::{STEEL_DENSITY, Show, Unit};
 use crate::report::{Report, only_part};
@@ -27,6 +28,9 @@ pub struct Model {
     /// Only the part with this mark
     #[arg(long, value_name = "MARK")]
     pub part: Option<String>,
+
+    #[command(flatten)]
+    choices: Choices,
 }
 
 impl Model {
@@ -53,7 +57,8 @@ impl Model {
             mm_per_unit: self.unit.map(Unit::millimetres),
             density: STEEL_DENSITY,
         };
-        analysis::examine(&bytes, &path, &asked).map_err(|why| Failure::Read { path, why })
+        let choices = self.choices.read(self.show.bare_unit())?;
+        choices::examine(&bytes, &path, &asked, &choices)
     }
 
     /// The report with the part asked for, or with all of them.

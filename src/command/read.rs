@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::choices::Choices;
 use super::{Answer, Failure, terminal, workpiece};
 use crate::measure::{STEEL_DENSITY, Show, Unit};
 use crate::report::table::{Look, table};
@@ -27,6 +28,9 @@ pub struct Options {
     /// Only the part with this mark
     #[arg(long, value_name = "MARK")]
     part: Option<String>,
+
+    #[command(flatten)]
+    choices: Choices,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t = Format::Table)]
@@ -68,7 +72,8 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
 }
 
 fn analyse(options: &Options) -> Result<Report, Failure> {
-    let report = workpiece::report(&options.model, options.unit, STEEL_DENSITY)?;
+    let choices = options.choices.read(options.show.bare_unit())?;
+    let report = workpiece::report_with(&options.model, options.unit, STEEL_DENSITY, &choices)?;
     let Some(mark) = &options.part else {
         return Ok(report);
     };

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::Failure;
+use super::{Failure, choices};
 use crate::analysis::{self, Asked};
 use crate::measure::{Show, Unit, parse_length};
 use crate::report::{Report, ReportedPart};
@@ -44,12 +44,22 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
 
 /// The report of the model at `path`.
 pub fn report(path: &Path, unit: Option<Unit>, density: f64) -> Result<Report, Failure> {
+    report_with(path, unit, density, &analysis::Choices::default())
+}
+
+/// The same with choices about folds and classes.
+pub fn report_with(
+    path: &Path,
+    unit: Option<Unit>,
+    density: f64,
+    choices: &analysis::Choices,
+) -> Result<Report, Failure> {
     let asked = Asked {
         mm_per_unit: unit.map(Unit::millimetres),
         density,
     };
     let name = path.display().to_string();
-    analysis::analyse(&bytes(path)?, &name, &asked).map_err(|why| Failure::Read { path: name, why })
+    Ok(choices::examine(&bytes(path)?, &name, &asked, choices)?.report)
 }
 
 /// Every mark of a report.

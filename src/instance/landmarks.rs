@@ -262,6 +262,8 @@ mod tests {
                     perimeter: None,
                     area: None,
                     k_factor: None,
+                    k_from: None,
+                    departure: None,
                 },
                 outline,
                 holes: vec![hole],

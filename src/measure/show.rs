@@ -81,6 +81,13 @@ impl Show {
         }
     }
 
+    /// A small distance in mm as a decimal, rounded up to what a tape can show, so never to nothing.
+    pub fn rounded_up(self, mm: f64) -> String {
+        let (step, places) = if self.metric() { (0.01, 2) } else { (0.001, 3) };
+        let steps = (mm * self.per_millimetre() / step - 1e-6).ceil().max(1.0);
+        format!("{:.places$}", steps * step)
+    }
+
     /// A small area in mm².
     pub fn section_area(self, mm2: Quantity) -> Option<Written> {
         if self.metric() {

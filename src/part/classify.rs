@@ -1,13 +1,13 @@
 //! Member, plate or neither: the class rule of the report.
 
-use super::{Class, Part};
+use super::{Class, Part, Reading};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::member::describe::{Described, describe};
 use crate::member::trace::trace;
 use crate::member::track::{facets, seeds};
 use crate::member::{Shape, Span};
-use crate::plate::{self, Form};
+use crate::plate::{self, Form, Neutral};
 
 /// Share of a body's facet area that a description must explain to be believed.
 const BELIEVABLE: f64 = 0.9;
@@ -28,12 +28,14 @@ struct Verdict {
     close: Option<&'static str>,
 }
 
-/// Measures one body.
+/// Measures one body, folds laid flat by DIN 6935.
 pub fn measure(body: &Body) -> Part {
-    let filled = crate::surface::fill_gaps(body);
-    let whole = filled.as_ref().unwrap_or(body);
-    let patches = crate::surface::segment(whole);
-    let plate = plate::measure(whole, &patches).filter(|p| p.explained > BELIEVABLE && is_sheet(p));
+    measure_with(body, &Neutral::Din6935)
+}
+
+/// The same with the neutral surface of folds chosen by the caller.
+pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
+    let plate = as_plate(body, neutral);
     let verdict = plate.as_ref().map(|p| rule(p, body));
     let described = match &verdict {
         Some(v) if !v.member => None,
@@ -50,6 +52,33 @@ pub fn measure(body: &Body) -> Part {
             ..blank(body)
         },
     }
+}
+
+/// Measures one body read as the caller asks, whatever the class rule says; an error says what it is
+/// not.
+pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Part, &'static str> {
+    if reading == Reading::Plate {
+        let plate = as_plate(body, neutral).ok_or("no two faces one thickness apart make it up")?;
+        return Ok(plate_part(body, plate, None));
+    }
+    let described = as_member(body).ok_or("no section moved along a path makes it up")?;
+    let hollow = matches!(
+        described.member.section.shape,
+        Shape::Round | Shape::Square | Shape::Rect
+    );
+    match (reading, hollow) {
+        (Reading::Bar, true) => Err("its section is hollow"),
+        (Reading::Tube, false) => Err("its section is not a hollow one"),
+        _ => Ok(member_part(body, described, None)),
+    }
+}
+
+fn as_plate(body: &Body, neutral: &Neutral) -> Option<plate::Measured> {
+    let filled = crate::surface::fill_gaps(body);
+    let whole = filled.as_ref().unwrap_or(body);
+    let patches = crate::surface::segment(whole);
+    plate::measure_with(whole, &patches, neutral)
+        .filter(|p| p.explained > BELIEVABLE && is_sheet(p))
 }
 
 fn blank(body: &Body) -> Part {
@@ -72,7 +101,7 @@ fn class_unclear(close: Option<&str>) -> Option<Finding> {
             Code::ClassUnclear,
             Severity::Note,
             format!("This piece is close to the limit: it could also be read as {other}."),
-            "Decide by how the shop would buy it; the sizes hold for both readings.",
+            "Decide by how the shop would buy it; --as MARK=plate, =bar or =tube forces the reading.",
         )
     })
 }

@@ -2,9 +2,11 @@
 
 mod classify;
 pub mod joined;
+mod reading;
 
-pub use classify::measure;
-pub use joined::{measure_pieces, note_overlaps};
+pub use classify::{measure, measure_as, measure_with};
+pub use joined::{measure_pieces, measure_pieces_with, note_overlaps};
+pub use reading::{Choices, Reading};
 
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -2,6 +2,7 @@
 
 use nalgebra::{Point3, Vector3};
 
+use super::k_factor::KFrom;
 use super::sheet::Element;
 use crate::body::Body;
 use crate::measure::Quantity;
@@ -21,8 +22,9 @@ pub(super) struct Bend {
     pub inside: Quantity,
     /// True when the front is on the outside of the bend.
     pub front_outside: bool,
-    /// K-factor used.
+    /// K-factor used, and where it comes from.
     pub k_factor: f64,
+    pub k_from: KFrom,
     /// Point of the bend's axis and its unit direction.
     pub centre: Point3<f64>,
     pub axis: Vector3<f64>,
@@ -112,6 +114,7 @@ pub(super) fn solve(
         inside,
         front_outside: convex,
         k_factor: 0.5,
+        k_from: KFrom::MidSurface,
         centre: tangent - normal * (sign * front_radius),
         axis: front.axis,
         begins: tangent,
@@ -176,6 +179,7 @@ fn folded_back(
         inside: Quantity::new(value, 2.0 * body.quantum + disagreement / 2.0),
         front_outside: convex,
         k_factor: 0.5,
+        k_from: KFrom::MidSurface,
         centre: begins - normal * (sign * front_radius),
         axis,
         begins,

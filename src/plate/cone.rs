@@ -7,6 +7,7 @@ use nalgebra::{Point2, Rotation2, Vector2};
 use super::face::Face;
 use super::finish::{Flattened, finish};
 use super::hole;
+use super::k_factor::KFrom;
 use super::sheet::Sheet;
 use super::skin::{self, Ring};
 use super::unfold::{Fan, Map};
@@ -184,6 +185,8 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         length_plus_minus: 0.0,
         tolerance: face.tolerance,
         k_factor: Some(0.5),
+        k_from: Some(KFrom::MidSurface),
+        departure: f.1.max(b.1),
         seams,
         oblique: 0.0,
         thickness: sheet.thickness.value,

@@ -4,6 +4,7 @@ use nalgebra::{Point2, Vector2};
 
 use super::contour::{Doubt, reversed, single_chords};
 use super::hole::Hole;
+use super::k_factor::KFrom;
 use super::order::{Axes, Mark, choose, sorted};
 use super::{Flat, HoleKind, PlateHole, Segment};
 use crate::geometry::min_rectangle::min_rectangle;
@@ -23,6 +24,9 @@ pub(super) struct Flattened {
     /// Fit tolerance of the contours.
     pub tolerance: f64,
     pub k_factor: Option<f64>,
+    pub k_from: Option<KFrom>,
+    /// Largest distance of an edge of the mesh from its contour beside what the contours tell, mm.
+    pub departure: f64,
     /// Length of lines of the outline where a closed ring is cut open, mm: edges of the flat, not of
     /// the solid.
     pub seams: f64,
@@ -81,6 +85,8 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         )),
         area: Some(net_area),
         k_factor: f.k_factor,
+        k_from: f.k_from,
+        departure: Some(departure(f)),
     };
     let mut order: Vec<usize> = (0..f.holes.len()).collect();
     let places: Vec<[f64; 2]> = f.holes.iter().map(|h| axes.place(&h.centre)).collect();
@@ -116,6 +122,14 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         doubt,
         oblique: f.oblique,
     })
+}
+
+/// How far vertices of the mesh lie from the contours given for them at most, mm.
+fn departure(f: &Flattened) -> f64 {
+    let of = |contour: &[OutlineSegment]| contour.iter().map(|s| s.residual).fold(0.0, f64::max);
+    let holes = f.holes.iter().map(|h| h.departure.max(of(&h.contour)));
+    // Corners that lie on a line between their neighbours were left out of the contours.
+    holes.fold(f.departure.max(of(&f.outline)), f64::max) + f.tolerance
 }
 
 fn round_hole_length(h: &Hole) -> f64 {

@@ -285,6 +285,7 @@ fn give_bend(
         angle: Quantity::new(b.angle.to_degrees(), b.angle_plus_minus.to_degrees()),
         inside_radius: b.inside,
         k_factor: b.k_factor,
+        k_from: b.k_from,
         // The front as laid out may end face down.
         sense: if b.front_outside == axes.front {
             Sense::Down

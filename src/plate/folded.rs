@@ -2,13 +2,12 @@
 
 use nalgebra::{Vector2, Vector3};
 
-use super::bend::Bend;
 use super::contour;
 use super::face::Face;
 use super::finish::{Finished, Flattened, finish};
 use super::flanges::bends_in_order;
 use super::hole;
-use super::k_factor::Neutral;
+use super::k_factor::{KFrom, Neutral};
 use super::order::Mark;
 use super::sheet::Sheet;
 use super::skin::{self, Skin};
@@ -171,7 +170,9 @@ fn flatten(
         place_plus_minus: face.place_plus_minus,
         length_plus_minus: bends_plus_minus,
         tolerance: face.tolerance,
-        k_factor: common_factor(&layout.bends),
+        k_factor: common_factor(layout),
+        k_from: common_basis(layout),
+        departure: 0.0,
         seams: 0.0,
         oblique: 0.0,
         thickness: sheet.thickness.value,
@@ -203,14 +204,26 @@ fn in_a_bend(face: &Face, wall: &skin::Wall, findings: &mut Vec<Finding>) -> Opt
     hole::across_bend(face, wall, contour)
 }
 
+/// K-factors of all bends and rolled edges, and where they come from.
+fn factors(layout: &Layout) -> Vec<(f64, KFrom)> {
+    let bends = layout.bends.iter().map(|b| (b.k_factor, b.k_from));
+    bends.chain(layout.curls.iter().map(|c| c.1)).collect()
+}
+
 /// The K-factor of all bends, or `None` where they differ.
-fn common_factor(bends: &[Bend]) -> Option<f64> {
-    let first = bends.first()?.k_factor;
-    let mean = bends.iter().map(|b| b.k_factor).sum::<f64>() / bends.len() as f64;
-    bends
-        .iter()
-        .all(|b| (b.k_factor - first).abs() < 5e-4)
+fn common_factor(layout: &Layout) -> Option<f64> {
+    let all = factors(layout);
+    let first = all.first()?.0;
+    let mean = all.iter().map(|k| k.0).sum::<f64>() / all.len() as f64;
+    all.iter()
+        .all(|k| (k.0 - first).abs() < 5e-4)
         .then_some(mean)
+}
+
+fn common_basis(layout: &Layout) -> Option<KFrom> {
+    let all = factors(layout);
+    let first = all.first()?.1;
+    all.iter().all(|k| k.1 == first).then_some(first)
 }
 
 fn check_bends(

@@ -32,6 +32,8 @@ pub(super) struct Hole {
     pub axis: Vector3<f64>,
     /// Which face it is made from, where that shows: true for the front.
     pub from_front: Option<bool>,
+    /// How far vertices of its rims lie from the circle it is given as at most, mm.
+    pub departure: f64,
     /// Contour on the flat, anticlockwise.
     pub contour: Vec<OutlineSegment>,
     /// Area it takes from the flat, mm² (0 for a blind hole).
@@ -240,6 +242,7 @@ pub(super) fn plain(
         point: Point3::origin(),
         axis: Vector3::zeros(),
         from_front: None,
+        departure: contour.iter().map(|s| s.residual).fold(0.0, f64::max),
         contour: contour.to_vec(),
         area: moments(contour).area,
         extra_volume: 0.0,

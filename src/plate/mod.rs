@@ -20,14 +20,16 @@ mod rim;
 mod rolled;
 mod sheet;
 mod shell;
+mod shop_table;
 mod skin;
 mod solid;
 mod through;
 mod unfold;
 mod walk;
 
-pub use k_factor::{Neutral, din_6935};
+pub use k_factor::{KFrom, Neutral, ShopRow, din_6935};
 pub use measured::{Measured, Strip, measure, measure_with};
+pub use shop_table::{ShopTableError, shop_table};
 
 /// Form of a plate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -56,6 +58,11 @@ pub struct Flat {
     pub area: Option<Quantity>,
     /// Distance of the neutral surface from the inside ÷ thickness; null when the bends differ.
     pub k_factor: Option<f64>,
+    /// Where that factor comes from; null on a flat plate and when the bends differ in it.
+    pub k_from: Option<KFrom>,
+    /// How far the edges of the mesh, laid flat, leave the lines, arcs and circles given here at most,
+    /// mm; null where that was not measured.
+    pub departure: Option<f64>,
 }
 
 /// One segment of the outer contour, with its coordinates on the flat (x along the rectangle's
@@ -151,6 +158,8 @@ pub struct Bend {
     pub inside_radius: Quantity,
     /// K-factor used for this bend.
     pub k_factor: f64,
+    /// Where it comes from.
+    pub k_from: KFrom,
     /// Up or down.
     pub sense: Sense,
     /// Bend line on the flat: start and end, mm.

@@ -8,6 +8,7 @@ use super::contour;
 use super::face::Face;
 use super::finish::{Flattened, finish};
 use super::hole;
+use super::k_factor::KFrom;
 use super::rim;
 use super::sheet::Sheet;
 use super::skin::{self, Ring, Skin};
@@ -125,6 +126,8 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         length_plus_minus: radius_error,
         tolerance: face.tolerance,
         k_factor: Some(0.5),
+        k_from: Some(KFrom::MidSurface),
+        departure: 0.0,
         seams,
         oblique,
         thickness: sheet.thickness.value,

@@ -91,6 +91,9 @@ pub(super) fn through(
                 2.0 * plus_minus + face.body.quantum,
             ));
             hole.area = std::f64::consts::PI * radius * radius;
+            // A head's rim is no edge of this circle.
+            let rim = if r <= s { r } else { s };
+            hole.departure = edge(if r <= s { front } else { back }) + (rim - radius).abs();
             if !straight || !made.cones.is_empty() && r > radius + 4.0 * tolerance {
                 head(
                     face,
@@ -277,8 +280,11 @@ fn slanted(
     let amid = hole.point + hole.axis * (hole.through / 2.0);
     hole.centre = face.map(piece).flat(&amid);
     hole.area = std::f64::consts::PI * radius * radius / lean.cos().max(0.1);
+    hole.departure = radius / lean.cos().max(0.1) - radius;
     if let Map::Roll(roll) = face.map(piece) {
         hole.area = drilled_area(radius, roll.neutral);
+        let half_width = roll.neutral * (radius / roll.neutral).min(1.0).asin();
+        hole.departure = hole.departure.max(half_width - radius);
     }
     Some(hole)
 }
@@ -292,6 +298,11 @@ fn drilled_area(radius: f64, about: f64) -> f64 {
         .map(|k| (f64::from(k) * step).sin())
         .map(|sine| 2.0 * about * (radius * sine / about).min(1.0).asin() * radius * sine * step)
         .sum()
+}
+
+/// How far the corners of a contour leave its lines and arcs at most, mm.
+fn edge(contour: &[OutlineSegment]) -> f64 {
+    contour.iter().map(|s| s.residual).fold(0.0, f64::max)
 }
 
 /// The one drill that left the whole wall, if there is one.

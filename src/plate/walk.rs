@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use nalgebra::{Point2, Point3, Vector2, Vector3};
 
 use super::bend::{self, Bend};
-use super::k_factor::Neutral;
+use super::k_factor::{KFrom, Neutral};
 use super::sheet::Sheet;
 use super::unfold::{Map, Roll};
 use crate::body::Body;
@@ -17,6 +17,8 @@ pub(super) struct Layout {
     pub maps: Vec<Map>,
     /// Bends between two flats.
     pub bends: Vec<Bend>,
+    /// Rolled edges: pieces with a flat on one side only, each with its K-factor.
+    pub curls: Vec<(usize, (f64, KFrom))>,
     /// Pieces in the order they were laid; the first is the root.
     pub order: Vec<usize>,
 }
@@ -75,6 +77,7 @@ pub(super) fn lay_out(
         base: Point2::origin(),
     });
     let mut bends = Vec::new();
+    let mut curls = Vec::new();
     let mut order = vec![root];
     let mut next = 0;
     while next < order.len() {
@@ -95,7 +98,7 @@ pub(super) fn lay_out(
                 return None;
             };
             let Some(&after) = onward.first() else {
-                let (roll, _) = curl(
+                let (roll, _, used) = curl(
                     body,
                     patches,
                     sheet,
@@ -105,11 +108,12 @@ pub(super) fn lay_out(
                     neutral,
                 )?;
                 maps[piece] = Some(Map::Roll(roll));
+                curls.push((piece, used));
                 order.push(piece);
                 continue;
             };
             let mut bend = bend::solve(body, patches, &sheet.elements, piece, here, after, t)?;
-            bend.k_factor = neutral.k_factor(bend.inside.value, t);
+            (bend.k_factor, bend.k_from) = neutral.k_factor(bend.inside.value, t);
             let entry = enter(&bend.begins, &bend.into, &bend.axis, &(origin, a, b, base));
             let rho = bend.inside.value + bend.k_factor * t;
             let roll = roll(&entry, &bend.centre, rho, bend.angle / 2.0);
@@ -131,6 +135,7 @@ pub(super) fn lay_out(
     Some(Layout {
         maps: maps?,
         bends,
+        curls,
         order,
     })
 }
@@ -178,7 +183,7 @@ fn curl(
     before: usize,
     flat: &Flat,
     neutral: &Neutral,
-) -> Option<(Roll, f64)> {
+) -> Option<(Roll, f64, (f64, KFrom))> {
     let element = sheet.elements[piece];
     let Surface::Cylinder {
         point,
@@ -207,7 +212,8 @@ fn curl(
     } else {
         radius
     };
-    let rho = inside + neutral.k_factor(inside, sheet.thickness.value) * sheet.thickness.value;
+    let used = neutral.k_factor(inside, sheet.thickness.value);
+    let rho = inside + used.0 * sheet.thickness.value;
     let entry = enter(&foot, &travel, &axis, flat);
     let mut roll = roll(&entry, &centre, rho, std::f64::consts::PI - 0.1);
     let span = vertices
@@ -216,7 +222,7 @@ fn curl(
         .filter(|x| *x < TAU - 0.2)
         .fold(0.0, f64::max);
     roll.middle = span / 2.0;
-    Some((roll, span))
+    Some((roll, span, used))
 }
 
 /// A unit direction square to `n`.

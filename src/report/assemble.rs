@@ -2,7 +2,7 @@
 
 use std::cmp::Reverse;
 
-use super::{LengthUnit, Report, ReportedPart, Source, Tool, Unresolved, finite};
+use super::{LengthUnit, Report, ReportedPart, Source, Tool, Unresolved, finite, schedule};
 use crate::finding::Finding;
 use crate::instance::Counted;
 use crate::measure;
@@ -40,6 +40,7 @@ pub fn assemble(from: Assembly) -> Report {
         findings.extend(counted.part.findings.iter().cloned());
         let mut part = reported(counted, from.density);
         findings.extend(finite::keep_finite(&mut part));
+        part.hole_schedule = schedule::schedule(&part);
         for finding in &mut findings[own..] {
             finding.part.get_or_insert_with(|| part.mark.clone());
         }
@@ -92,6 +93,7 @@ fn reported(counted: Counted, density: f64) -> ReportedPart {
         frame,
         member: part.member,
         plate: part.plate,
+        hole_schedule: None,
     }
 }
 

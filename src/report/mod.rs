@@ -9,12 +9,14 @@ mod finite;
 pub mod json;
 #[cfg(test)]
 mod sample;
+mod schedule;
 pub mod table;
 #[cfg(test)]
 mod tests;
 mod words;
 
 pub use assemble::{Assembly, assemble, only_part};
+pub use schedule::{HolePlace, HoleSchedule, HoleSize, datum_words};
 pub use words::what;
 
 use schemars::JsonSchema;
@@ -127,6 +129,8 @@ pub struct ReportedPart {
     pub member: Option<Member>,
     /// Description as a plate.
     pub plate: Option<Plate>,
+    /// Its holes by size, with what each size takes; null without holes.
+    pub hole_schedule: Option<HoleSchedule>,
 }
 
 /// Bodies that could not be described.

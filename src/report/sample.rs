@@ -234,6 +234,8 @@ fn base_plate() -> Counted {
             perimeter: q(740.8, 0.06),
             area: q(29_844.0, 12.0),
             k_factor: None,
+            k_from: None,
+            departure: None,
         },
         outline: vec![
             line([0.0, 0.0], [254.0, 0.0]),

@@ -7,6 +7,7 @@
 mod background;
 mod catalogue;
 mod density;
+mod fastener;
 mod hole_size;
 mod nearest;
 mod plate_size;
@@ -15,6 +16,7 @@ mod unit;
 mod unit_words;
 
 pub use density::{Density, densities, density};
+pub use fastener::{Clears, Fit, Head, TapDrill, TapSize, clears, head, tap_drills};
 pub use nearest::{is_published_round, nearest};
 pub use plate_size::plate_thickness;
 pub use unit::{Evidence, UnitGuess, infer_unit};

@@ -5,7 +5,7 @@ use super::pilot::Drilled;
 use crate::drawing::number::number;
 use crate::drawing::words::{self, counted};
 use crate::measure::Show;
-use crate::plate::{Form, HoleKind, Plate, PlateHole};
+use crate::plate::{Form, HoleKind, KFrom, Plate, PlateHole};
 use crate::report::ReportedPart;
 
 /// The lines, the title first.
@@ -32,6 +32,7 @@ pub fn lines(
         face_up(plate)
     ));
     lines.extend(developed(plate));
+    lines.extend(departure(plate, show));
     lines.extend(heads(plate, show));
     for (full, small, n) in drilled {
         lines.push(format!(
@@ -58,22 +59,39 @@ fn face_up(plate: &Plate) -> &'static str {
 }
 
 fn developed(plate: &Plate) -> Option<String> {
-    let k = match plate.flat.k_factor {
-        Some(k) => number(k, 3),
-        None => {
-            let each: Vec<String> = plate.bends.iter().map(|b| number(b.k_factor, 3)).collect();
+    let how = match plate.form {
+        Form::Flat => return None,
+        Form::Cylinder | Form::Cone => "rolled",
+        Form::Bent => "bent",
+    };
+    let with_from = |k: f64, from: KFrom| format!("{} ({})", number(k, 3), from.words());
+    let k = match (plate.flat.k_factor, plate.flat.k_from) {
+        (Some(k), Some(from)) => with_from(k, from),
+        (Some(k), None) => number(k, 3),
+        // Each bend's own, each pair of factor and source once.
+        _ => {
+            let mut each: Vec<String> = Vec::new();
+            for bend in &plate.bends {
+                let words = with_from(bend.k_factor, bend.k_from);
+                if !each.contains(&words) {
+                    each.push(words);
+                }
+            }
             each.join(", ")
         }
     };
-    match plate.form {
-        Form::Flat => None,
-        Form::Cylinder | Form::Cone => Some(format!(
-            "Developed flat, to be rolled. Neutral line at {k} of the thickness from the inside."
-        )),
-        Form::Bent => Some(format!(
-            "Developed flat, to be bent. Neutral line at {k} of the thickness from the inside."
-        )),
-    }
+    Some(format!(
+        "Developed flat, to be {how}. K-factor (neutral line from the inside / thickness): {k}."
+    ))
+}
+
+fn departure(plate: &Plate, show: Show) -> Option<String> {
+    let departure = plate.flat.departure?;
+    Some(format!(
+        "Lines and arcs leave the edges of the model by {} {} at most.",
+        show.rounded_up(departure),
+        show.length_symbol()
+    ))
 }
 
 /// One line for each kind and size of hole that is more than a through cut.

@@ -10,12 +10,13 @@ mod overlap;
 mod seams;
 mod words;
 
-use super::{Part, measure};
+use super::{Part, measure_with};
 use crate::body::Body;
 use crate::finding::Code;
 use crate::geometry::union_find::UnionFind;
 use crate::geometry::{Pt3, Vec3};
 use crate::member::EndShape;
+use crate::plate::Neutral;
 use crate::surface::Patches;
 pub use overlap::note_overlaps;
 use seams::Component;
@@ -30,12 +31,18 @@ const DEEPEST: usize = 3;
 
 /// Measures a body: one part, or the pieces it was joined from.
 pub fn measure_pieces(body: &Body) -> Vec<Part> {
-    let whole = measure(body);
+    measure_pieces_with(body, &Neutral::Din6935)
+}
+
+/// The same with the neutral surface of folds chosen by the caller.
+pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
+    let whole = measure_with(body, neutral);
     if explains(&whole, body) {
         return vec![whole];
     }
     let mut tree = Tree {
         facets_left: EFFORT * body.facets.len(),
+        neutral: neutral.clone(),
         ..Tree::default()
     };
     if tree.take_apart(body, 0) && adds_up(&tree.leaves, body) && tree.joints_hold() {
@@ -120,6 +127,7 @@ struct Tree {
     most: usize,
     /// Facets that may still be measured.
     facets_left: usize,
+    neutral: Neutral,
 }
 
 impl Tree {
@@ -171,7 +179,7 @@ impl Tree {
                 return false;
             };
             self.facets_left = left;
-            let part = measure(&cut);
+            let part = measure_with(&cut, &self.neutral);
             if explains(&part, &cut) && part.volume.is_some() {
                 self.leaves.push(Leaf { part, body: cut });
             } else if !self.take_apart(&cut, depth + 1) {

@@ -27,6 +27,7 @@ pub(super) fn clean(p: &mut Plate) -> bool {
         p.flat.k_factor = None;
         lost = true;
     }
+    p.flat.departure = p.flat.departure.filter(|d| d.is_finite());
     if p.frame.as_ref().is_some_and(|frame| !frame_is_sound(frame)) {
         p.frame = None;
         lost = true;

@@ -14,6 +14,7 @@ pub(crate) mod page;
 mod panel;
 mod path;
 mod plate;
+mod schedule;
 #[cfg(test)]
 mod tests;
 

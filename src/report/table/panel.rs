@@ -3,7 +3,7 @@
 use super::cell::{self, Cell, NOT_KNOWN};
 use super::grid::{Grid, shelves};
 use super::page::{Page, printable};
-use super::{member, plate};
+use super::{member, plate, schedule};
 use crate::finding::{Code, Severity};
 use crate::measure::{Quantity, Show};
 use crate::report::{Report, ReportedPart, what};
@@ -63,6 +63,9 @@ pub(super) fn write_block(page: &mut Page, report: &Report, part: &ReportedPart,
     }
     if let Some(p) = &part.plate {
         grids.extend(plate::grids(p, &setting));
+    }
+    if let Some(s) = &part.hole_schedule {
+        grids.extend(schedule::grids(s, part.member.is_none(), &setting));
     }
     grids.push(weight(part, &setting));
     let blocks: Vec<_> = grids

@@ -5,7 +5,7 @@ use super::grid::Grid;
 use super::panel::Setting;
 use crate::finding::Code;
 use crate::measure::Show;
-use crate::plate::{Bend, Form, HoleKind, Plate, PlateHole, Segment, Sense};
+use crate::plate::{Bend, Form, HoleKind, KFrom, Plate, PlateHole, Segment, Sense};
 
 /// Longer outlines are for the JSON and the cutting table, not for reading.
 const SEGMENTS_SHOWN: usize = 40;
@@ -46,7 +46,16 @@ fn flat(plate: &Plate, setting: &Setting) -> Grid {
         setting.known(flat.area, cell::area, developable),
     );
     if let Some(k) = flat.k_factor {
-        grid.entry("K-factor used", Cell::text(format!("{k:.3}")));
+        let from = flat.k_from.map_or("", KFrom::words);
+        grid.entry("K-factor used", Cell::text(format!("{k:.3} ({from})")));
+    } else if !plate.bends.is_empty() {
+        grid.entry("K-factor used", Cell::text("differs, see the bends"));
+    }
+    if let Some(departure) = flat.departure {
+        grid.entry(
+            "outline off the mesh",
+            Cell::text(format!("{} at most", setting.show.rounded_up(departure))),
+        );
     }
     grid
 }
@@ -111,7 +120,13 @@ fn flanges(plate: &Plate, show: Show) -> Grid {
 fn bends(bends: &[Bend], show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Bends",
-        &["Bend", "angle turned", "inside radius", "K-factor"],
+        &[
+            "Bend",
+            "angle turned",
+            "inside radius",
+            "K-factor",
+            "K from",
+        ],
     );
     for (number, bend) in bends.iter().enumerate() {
         let sense = match bend.sense {
@@ -123,6 +138,7 @@ fn bends(bends: &[Bend], show: Show) -> Grid {
             cell::angle(bend.angle, show),
             cell::size(bend.inside_radius, show),
             Cell::text(format!("{:.3}", bend.k_factor)),
+            Cell::text(bend.k_from.words()),
         ]);
     }
     grid
@@ -142,7 +158,7 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
         "from centroid",
     ];
     let mut grid = Grid::with_heads(
-        "Holes (x and y from the rectangle's lower-left corner)",
+        "Holes (running dimensions from the rectangle's lower-left corner)",
         &heads,
     );
     for (number, hole) in holes.iter().enumerate() {
@@ -163,7 +179,7 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
     grid
 }
 
-fn kind_words(kind: HoleKind) -> &'static str {
+pub(super) fn kind_words(kind: HoleKind) -> &'static str {
     match kind {
         HoleKind::Round => "round",
         HoleKind::Slot => "slot",

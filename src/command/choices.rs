@@ -1,0 +1,106 @@
+//! The options about folds and about the class of a piece, and what they mean.
+
+use std::fs;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Failure;
+use crate::analysis::{self, Asked, ExamineError, Examined};
+use crate::measure::Unit;
+use crate::plate::{Neutral, shop_table};
+use crate::shop::Refused;
+
+/// What the mesh leaves open.
+#[derive(Debug, Args)]
+pub struct Choices {
+    /// K-factor of every fold: distance of the neutral line from the inside / thickness. DIN 6935
+    /// without it. Rolled plates and cones are laid flat on the surface amid the thickness
+    #[arg(long, value_name = "K")]
+    k_factor: Option<f64>,
+
+    /// CSV of your own K-factors: thickness, inside radius, K. Folds it has no row for take DIN 6935,
+    /// and the report says which
+    #[arg(long, value_name = "FILE", conflicts_with = "k_factor")]
+    k_table: Option<PathBuf>,
+
+    /// Read a piece as the other thing it could be: P2=bar, M1=plate, P3=tube; may be given more than
+    /// once
+    #[arg(long = "as", value_name = "MARK=WHAT")]
+    readings: Vec<String>,
+}
+
+impl Choices {
+    /// The same as the analysis takes it; bare numbers of a table are in `bare`.
+    pub fn read(&self, bare: Unit) -> Result<analysis::Choices, Failure> {
+        Ok(analysis::Choices {
+            neutral: self.neutral(bare)?,
+            readings: self
+                .readings
+                .iter()
+                .map(|text| reading(text))
+                .collect::<Result<_, _>>()?,
+        })
+    }
+
+    fn neutral(&self, bare: Unit) -> Result<Neutral, Failure> {
+        if let Some(k) = self.k_factor {
+            // Also false for what is not a number.
+            return match (0.0..=1.0).contains(&k) {
+                true => Ok(Neutral::Factor(k)),
+                false => Err(Refused::new(
+                    format!("--k-factor {k} is no K-factor: it lies between 0 and 1."),
+                    "Give the distance of the neutral line from the inside, divided by the thickness; DIN 6935's own k is twice that.",
+                )
+                .into()),
+            };
+        }
+        let Some(file) = &self.k_table else {
+            return Ok(Neutral::Din6935);
+        };
+        let path = file.display().to_string();
+        let text = fs::read_to_string(file).map_err(|why| Failure::Open {
+            path: path.clone(),
+            why: why.to_string(),
+        })?;
+        let rows = shop_table(&text, bare).map_err(|why| Failure::Table { path, why })?;
+        Ok(Neutral::Table(rows))
+    }
+}
+
+fn reading(text: &str) -> Result<(String, analysis::Reading), Failure> {
+    let parts = text.split_once('=');
+    let read = parts.and_then(|(mark, what)| Some((mark.trim().to_owned(), what.parse().ok()?)));
+    read.filter(|(mark, _)| !mark.is_empty()).ok_or_else(|| {
+        Refused::new(
+            format!("--as {text} can't be understood."),
+            "Write a piece mark and plate, bar or tube, as in --as P2=bar.",
+        )
+        .into()
+    })
+}
+
+/// The model in `bytes`, measured with these choices.
+pub fn examine(
+    bytes: &[u8],
+    path: &str,
+    asked: &Asked,
+    choices: &analysis::Choices,
+) -> Result<Examined, Failure> {
+    analysis::examine_with(bytes, path, asked, choices).map_err(|why| match why {
+        ExamineError::Read(why) => Failure::Read {
+            path: path.to_owned(),
+            why,
+        },
+        ExamineError::NoSuchMark { mark, marks } => Failure::NoSuchPart {
+            path: path.to_owned(),
+            mark,
+            marks,
+        },
+        ExamineError::NotThat { .. } => Refused::new(
+            why.to_string(),
+            "Leave its --as away; `soapstone read` says what it is.",
+        )
+        .into(),
+    })
+}
