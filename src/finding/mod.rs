@@ -54,6 +54,10 @@ pub enum Code {
     RoadsDisagree,
     /// A hole or opening whose shape is not a circle, slot or straight-sided cut-out.
     HoleUnclear,
+    /// A hole that does not keep its shape when the plate is rolled or folded.
+    HoleDistorts,
+    /// A fold whose K-factor is not what the caller's table or choice would be expected to give.
+    KUnclear,
     /// Nothing a shop makes from stock was recognised.
     NotRecognised,
     /// Harmless oddities of the file, read without loss.

@@ -8,6 +8,7 @@ use crate::member::trace::trace;
 use crate::member::track::{facets, seeds};
 use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
+use crate::surface::Surface;
 
 /// Share of a body's facet area that a description must explain to be believed.
 const BELIEVABLE: f64 = 0.9;
@@ -21,6 +22,9 @@ const BAR_THINNEST_MM: f64 = 3.0;
 const TUBE_SLENDER: f64 = 2.0;
 /// Within this share of a limit the other reading is named.
 const CLOSE: f64 = 0.2;
+
+/// A surface of at least this share of a body's area is named as what stands in the way.
+const FREE_SHARE: f64 = 0.05;
 
 /// What the class rule says, and whether it was close.
 struct Verdict {
@@ -46,12 +50,38 @@ pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
         (Some(d), _) => member_part(body, d, close),
         (None, Some(p)) => plate_part(body, p, close),
         (None, None) => Part {
-            unresolved: Some(
-                "Neither a section moved along a path nor a plate was recognised.".to_owned(),
-            ),
+            unresolved: Some(format!(
+                "Neither a section moved along a path nor a plate was recognised.{}",
+                stumbling_block(body)
+            )),
             ..blank(body)
         },
     }
+}
+
+/// Where the largest surface stands that is neither plane, cylinder nor cone, if it is a large one.
+fn stumbling_block(body: &Body) -> String {
+    let patches = crate::surface::segment(body);
+    let free = patches
+        .list
+        .iter()
+        .filter(|p| matches!(p.surface, Surface::Unknown));
+    let Some(largest) = free.max_by(|a, b| a.area.total_cmp(&b.area)) else {
+        return String::new();
+    };
+    if largest.area < FREE_SHARE * body.area {
+        return String::new();
+    }
+    let vertices = largest.vertices(body);
+    let sum: nalgebra::Vector3<f64> = vertices
+        .iter()
+        .map(|&v| body.vertices[v as usize].coords)
+        .sum();
+    let at = sum / vertices.len().max(1) as f64;
+    format!(
+        " A surface about x {:.1}, y {:.1}, z {:.1} of the file (mm) is neither plane, cylinder nor cone and can't be laid flat.",
+        at.x, at.y, at.z
+    )
 }
 
 /// Measures one body read as the caller asks, whatever the class rule says; an error says what it is

@@ -12,7 +12,7 @@ use super::sheet::Sheet;
 use super::skin::{self, Ring};
 use super::unfold::{Fan, Map};
 use super::walk::any_square_to;
-use super::{Form, Frame, Measured, Plate, solid};
+use super::{Form, Frame, Measured, Plate, PlateHole, distort, solid};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::outline::{Arc, OutlineSegment};
@@ -156,7 +156,10 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         findings.push(Finding::new(
             Code::NotDevelopable,
             Severity::Warning,
-            "An edge of the cone does not run square round it; the flat sector is given to its longest line.",
+            format!(
+                "An edge of the cone does not run square round it (by up to {:.1} mm along the slant); the flat sector is given to its longest line.",
+                f.1.max(b.1)
+            ),
             "Mark the true edge on the sector with ordinates from the drawing.",
         ));
     }
@@ -191,6 +194,19 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         oblique: 0.0,
         thickness: sheet.thickness.value,
     })?;
+    // A cone curves about its axis by slant × tan(half angle).
+    let curvature = |hole: &PlateHole| match (hole.x, hole.y) {
+        (Some(x), Some(y)) => {
+            let at = finished.axes.origin + finished.axes.x * x.value + finished.axes.y * y.value;
+            at.coords.norm() * fan.half_angle.tan()
+        }
+        _ => f64::INFINITY,
+    };
+    findings.extend(distort::rolled(
+        &finished.holes,
+        sheet.thickness.value,
+        curvature,
+    ));
     let solid = solid::developed(&finished, &holes, sheet.thickness);
     // Half angle from two rims a slant apart, each known to the rounding.
     let slant = outer_radius - inner_radius;

@@ -102,6 +102,20 @@ pub(super) fn departure(a: &[OutlineSegment], b: &[OutlineSegment]) -> f64 {
     one_way(a, b).max(one_way(b, a))
 }
 
+/// The corner of either contour that lies farthest from the other's lines and arcs.
+pub(super) fn farthest(a: &[OutlineSegment], b: &[OutlineSegment]) -> Point2<f64> {
+    let corners = |from: &[OutlineSegment], to: &[OutlineSegment]| -> Vec<(f64, Point2<f64>)> {
+        from.iter()
+            .map(|s| (crate::geometry::outline::distance(to, &s.start), s.start))
+            .collect()
+    };
+    let mut all = corners(a, b);
+    all.extend(corners(b, a));
+    all.into_iter()
+        .max_by(|x, y| x.0.total_cmp(&y.0))
+        .map_or(Point2::origin(), |far| far.1)
+}
+
 /// Straight bevels that could each be one chord of an arc: the neighbours turn off alike at both
 /// ends, by no more than an exporter's coarsest half step.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -3,6 +3,7 @@
 use nalgebra::{Vector2, Vector3};
 
 use super::contour;
+use super::distort;
 use super::face::Face;
 use super::finish::{Finished, Flattened, finish};
 use super::flanges::bends_in_order;
@@ -39,6 +40,8 @@ pub(super) fn measure(
     if !layout.bends.is_empty() {
         check_bends(&layout, &finished, t, &mut findings);
     }
+    findings.extend(distort::folded(&finished.0.holes, &bends.0, t.value));
+    findings.extend(odd_factors(&layout, neutral));
     // Where some of it was not understood the facets know more than the outline does.
     let doubtful = [Code::HoleUnclear, Code::JoinedParts, Code::NotDevelopable];
     let bevelled = findings.iter().any(|f| f.code == Code::NotDevelopable);
@@ -110,7 +113,10 @@ fn flatten(
         findings.push(Finding::new(
             Code::NotDevelopable,
             Severity::Note,
-            format!("The edge is not square to the plate all round: front and back outline differ by {apart:.2} mm. The larger outline is given."),
+            format!(
+                "The edge is not square to the plate all round: front and back outline differ by {apart:.2} mm{}. The larger outline is given.",
+                whereabouts(&face, front, &contour::farthest(&outline, &behind))
+            ),
             "Cut to this outline and bevel the edge afterwards.",
         ));
         let area = |c: &[_]| crate::geometry::outline::moments(c).area;
@@ -138,7 +144,7 @@ fn flatten(
             .is_none_or(|p| matches!(layout.maps[p], Map::Roll(_)))
             && !(wall.front.is_empty() && wall.back.is_empty())
         {
-            holes.extend(in_a_bend(&face, wall, findings));
+            holes.extend(in_a_bend(&face, layout, wall, findings));
             continue;
         }
         holes.extend(hole::read(&face, wall, findings));
@@ -182,6 +188,28 @@ fn flatten(
     Some((finished, holes))
 }
 
+/// Where in the file a place on the flat's edge stands, in words.
+fn whereabouts(face: &Face, ring: usize, at: &nalgebra::Point2<f64>) -> String {
+    let off = |s: &skin::Step| {
+        (face
+            .map(s.piece)
+            .flat(&face.body.vertices[s.vertex as usize])
+            - at)
+            .norm()
+    };
+    let steps = face.skin.front[ring].iter();
+    match steps.min_by(|a, b| off(a).total_cmp(&off(b))) {
+        Some(step) => {
+            let p = face.body.vertices[step.vertex as usize];
+            format!(
+                ", most near x {:.1}, y {:.1}, z {:.1} of the file (mm)",
+                p.x, p.y, p.z
+            )
+        }
+        None => String::new(),
+    }
+}
+
 /// How far front and back outline may differ: their rounding, and what an uncertain bend moves.
 fn slack(face: &Face, layout: &Layout) -> f64 {
     let bends: f64 = layout
@@ -192,16 +220,60 @@ fn slack(face: &Face, layout: &Layout) -> f64 {
     8.0 * face.tolerance + 1e-6 * face.size + bends
 }
 
-/// A hole across or in a bend: its contour on the flat, and a word of warning.
-fn in_a_bend(face: &Face, wall: &skin::Wall, findings: &mut Vec<Finding>) -> Option<hole::Hole> {
+/// A hole across or in a bend: its contour on the flat.
+fn in_a_bend(
+    face: &Face,
+    layout: &Layout,
+    wall: &skin::Wall,
+    findings: &mut Vec<Finding>,
+) -> Option<hole::Hole> {
     let contour = contour::anticlockwise(face.contour(true, *wall.front.first()?));
-    findings.push(Finding::new(
-        Code::HoleUnclear,
-        Severity::Warning,
-        "A hole lies in or across a bend; it will not keep its shape when the plate is folded.",
-        "Cut it after folding, or allow for the stretch.",
-    ));
-    hole::across_bend(face, wall, contour)
+    let hole = hole::across_bend(face, wall, contour);
+    // Holes in the bends between two flats are named with their places once the flat has its axes.
+    let steps = wall.front.iter().filter_map(|&r| face.skin.front.get(r));
+    let in_bend = |piece: usize| layout.bends.iter().any(|b| b.piece == piece);
+    if !steps.flatten().any(|s| in_bend(s.piece)) {
+        findings.push(Finding::new(
+            Code::HoleDistorts,
+            Severity::Warning,
+            "A hole lies in a rolled edge; the shape is not kept when the edge is rolled.",
+            "Cut it after rolling, or allow for the stretch.",
+        ));
+    }
+    hole
+}
+
+/// A word where the caller's own factors do not say what is used, or say what a K-factor hardly is.
+fn odd_factors(layout: &Layout, neutral: &Neutral) -> Option<Finding> {
+    match neutral {
+        Neutral::Din6935 => None,
+        Neutral::Factor(k) if *k > 0.5 && !factors(layout).is_empty() => Some(Finding::new(
+            Code::KUnclear,
+            Severity::Warning,
+            format!("A K-factor of {k} puts the neutral line beyond the middle of the thickness."),
+            "If this is the k of DIN 6935, give half of it.",
+        )),
+        Neutral::Factor(_) => None,
+        Neutral::Table(_) => {
+            let missed: Vec<String> = layout
+                .bends
+                .iter()
+                .filter(|b| b.k_from == KFrom::Din6935)
+                .map(|b| format!("{:.1} mm", b.inside.value))
+                .collect();
+            (!missed.is_empty()).then(|| {
+                Finding::new(
+                    Code::KUnclear,
+                    Severity::Warning,
+                    format!(
+                        "The table of K-factors has no row for inside radii of {} at this thickness; DIN 6935 is used for these bends.",
+                        missed.join(", ")
+                    ),
+                    "Bend a trial strip of this thickness and radius and add its row, or check the flat before cutting.",
+                )
+            })
+        }
+    }
 }
 
 /// K-factors of all bends and rolled edges, and where they come from.

@@ -8,6 +8,7 @@ use crate::measure::Quantity;
 mod bend;
 mod cone;
 mod contour;
+mod distort;
 mod face;
 mod finish;
 mod flanges;

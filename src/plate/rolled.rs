@@ -5,6 +5,7 @@ use std::f64::consts::{PI, TAU};
 use nalgebra::{Point2, Vector2};
 
 use super::contour;
+use super::distort;
 use super::face::Face;
 use super::finish::{Flattened, finish};
 use super::hole;
@@ -134,6 +135,11 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
     };
     let finished = finish(flattened)?;
     findings.extend(contour::note(&finished.doubt));
+    findings.extend(distort::rolled(
+        &finished.holes,
+        sheet.thickness.value,
+        |_| middle_radius,
+    ));
     let solid = solid::developed(&finished, &holes, sheet.thickness);
     let axes = finished.axes;
     let up = if axes.front { 1.0 } else { -1.0 };
