@@ -303,7 +303,12 @@ fn as_member(body: &Body) -> Option<Described> {
             break;
         }
     }
-    best.filter(|d| d.explained > BELIEVABLE)
+    best.filter(|d| d.explained > BELIEVABLE && says_something(d))
+}
+
+/// A description unsure of most of its own volume describes nothing.
+fn says_something(d: &Described) -> bool {
+    d.volume.is_none_or(|v| v.plus_minus < 0.5 * v.value)
 }
 
 fn class_of(d: &Described) -> Class {

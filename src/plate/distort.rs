@@ -52,10 +52,10 @@ pub(super) fn rolled(
                 Code::HoleDistorts,
                 Severity::Warning,
                 format!(
-                    "{} of {diameter:.1} mm {} not stay round: cut round in the flat, {} only {left:.1} mm wide across the roll on its inside once it is rolled.",
-                    holes_at(&places),
+                    "{} {} not stay round: cut round in the flat, {} a straight pin of {left:.1} mm only once the plate is rolled.",
+                    holes_at(&places, &format!(" of {diameter:.1} mm")),
                     if places.len() == 1 { "does" } else { "do" },
-                    if places.len() == 1 { "it is" } else { "they are" },
+                    if places.len() == 1 { "it passes" } else { "they pass" },
                 ),
                 "Drill to size after rolling (--pilot cuts them small), or cut them longer round the roll.",
             )
@@ -84,8 +84,8 @@ pub(super) fn folded(holes: &[PlateHole], bends: &[Bend], thickness: f64) -> Vec
             format!(
                 "{} in or across a bend; the shape is not kept when the plate is folded.",
                 match inside.len() {
-                    1 => format!("{} lies", holes_at(&inside)),
-                    _ => format!("{} lie", holes_at(&inside)),
+                    1 => format!("{} lies", holes_at(&inside, "")),
+                    _ => format!("{} lie", holes_at(&inside, "")),
                 }
             ),
             "Cut it after folding, or allow for the stretch.",
@@ -98,8 +98,8 @@ pub(super) fn folded(holes: &[PlateHole], bends: &[Bend], thickness: f64) -> Vec
             format!(
                 "{} nearer than {CLEAR_OF_BEND:.0} thicknesses to where a bend begins and may be drawn out of round.",
                 match near.len() {
-                    1 => format!("{} is", holes_at(&near)),
-                    _ => format!("{} are", holes_at(&near)),
+                    1 => format!("{} is", holes_at(&near, "")),
+                    _ => format!("{} are", holes_at(&near, "")),
                 }
             ),
             "Cut them small and drill to size after folding (--pilot), or move them if the design allows.",
@@ -175,8 +175,9 @@ fn place(hole: &PlateHole) -> String {
     }
 }
 
-/// `A hole (at x 10.0, y 20.0)`, `4 holes (at x 10.0, y 20.0; x 30.0, y 20.0 and 2 more)`.
-fn holes_at(places: &[String]) -> String {
+/// `A hole of 16.0 mm (at x 10.0, y 20.0 mm on the flat)`, or several with as many places as can be
+/// read.
+fn holes_at(places: &[String], size: &str) -> String {
     const NAMED: usize = 4;
     let named = places
         .iter()
@@ -189,7 +190,7 @@ fn holes_at(places: &[String]) -> String {
         _ => String::new(),
     };
     match places.len() {
-        1 => format!("A hole (at {named} mm on the flat)"),
-        n => format!("{n} holes (at {named}{more}, mm on the flat)"),
+        1 => format!("A hole{size} (at {named} mm on the flat)"),
+        n => format!("{n} holes{size} (at {named}{more}, mm on the flat)"),
     }
 }

@@ -93,7 +93,10 @@ pub(super) fn through(
             hole.area = std::f64::consts::PI * radius * radius;
             // A head's rim is no edge of this circle.
             let rim = if r <= s { r } else { s };
-            hole.departure = edge(if r <= s { front } else { back }) + (rim - radius).abs();
+            hole.departure = edge(if r <= s { front } else { back });
+            if (rim - radius).abs() <= 8.0 * tolerance + u + v {
+                hole.departure += (rim - radius).abs();
+            }
             if !straight || !made.cones.is_empty() && r > radius + 4.0 * tolerance {
                 head(
                     face,

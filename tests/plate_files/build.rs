@@ -40,6 +40,39 @@ pub fn extrude(profile: &[Point2<f64>], height: f64) -> Body {
     body(&out)
 }
 
+/// A plain polygon (anticlockwise) with a plain hole (anticlockwise), moved by `height`.
+pub fn extrude_with_hole(profile: &[Point2<f64>], hole: &[Point2<f64>], height: f64) -> Body {
+    let at = |p: &Point2<f64>, z: f64| [p.x, p.y, z];
+    let mut out = Vec::new();
+    let mut sides = |ring: &[Point2<f64>]| {
+        for (i, p) in ring.iter().enumerate() {
+            let q = &ring[(i + 1) % ring.len()];
+            out.push([at(p, 0.0), at(q, 0.0), at(q, height)]);
+            out.push([at(p, 0.0), at(q, height), at(p, height)]);
+        }
+    };
+    let back: Vec<Point2<f64>> = hole.iter().rev().copied().collect();
+    sides(profile);
+    sides(&back);
+    // One polygon: out to the hole, round it, and back along the same bridge.
+    let (mut from, mut to, mut least) = (0, 0, f64::INFINITY);
+    for (i, p) in profile.iter().enumerate() {
+        for (j, q) in back.iter().enumerate() {
+            if (p - q).norm() < least {
+                (from, to, least) = (i, j, (p - q).norm());
+            }
+        }
+    }
+    let mut joined = profile[..=from].to_vec();
+    joined.extend(back[to..].iter().chain(&back[..=to]));
+    joined.extend(&profile[from..]);
+    for [a, b, c] in ears(&joined) {
+        out.push([at(&c, 0.0), at(&b, 0.0), at(&a, 0.0)]);
+        out.push([at(&a, height), at(&b, height), at(&c, height)]);
+    }
+    body(&out)
+}
+
 /// A convex polygon (r, z), anticlockwise, turned about the z axis by `angle` degrees in `chords`.
 pub fn revolve(profile: &[Point2<f64>], angle: f64, chords: usize) -> Body {
     let closed = angle > 359.999;

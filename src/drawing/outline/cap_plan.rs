@@ -64,6 +64,7 @@ pub fn cap_plans(
 fn draw(name: &str, pieces: usize, cap: &Cap, fit: Fit, show: Show) -> Plan {
     let unit = show.length_symbol();
     let how = match fit {
+        Fit::Outside(0.0) => "Outside shape of the tube in the plane of the cut".to_owned(),
         Fit::Outside(inset) => format!(
             "Outside shape less {} {unit} all round, in the plane of the cut",
             words::plain_size(inset, show)
@@ -76,10 +77,13 @@ fn draw(name: &str, pieces: usize, cap: &Cap, fit: Fit, show: Show) -> Plan {
     let mut lines = vec![
         format!("Cap {name}: {}", counted(pieces, "piece")),
         format!("Units of this file: {unit}. No kerf allowance."),
-        format!(
-            "{how}; cut {} off square.",
-            words::angle(quantity(cap.off_square, 0.0))
-        ),
+        match cap.off_square < 0.005 {
+            true => format!("{how}; the cut is square."),
+            false => format!(
+                "{how}; cut {} off square.",
+                words::angle(quantity(cap.off_square, 0.0))
+            ),
+        },
     ];
     if cap.departure > 1e-6 {
         let departure = cap.departure / show.bare_unit().millimetres();

@@ -80,9 +80,7 @@ fn developed(plate: &Plate) -> Option<String> {
             each.join(", ")
         }
     };
-    Some(format!(
-        "Developed flat, to be {how}. K-factor (neutral line from the inside / thickness): {k}."
-    ))
+    Some(format!("Developed flat, to be {how}; K-factor {k}."))
 }
 
 fn departure(plate: &Plate, show: Show) -> Option<String> {
@@ -115,7 +113,7 @@ fn heads(plate: &Plate, show: Show) -> Vec<String> {
 fn head(hole: &PlateHole, show: Show) -> Option<String> {
     let size = |q: Option<_>| q.map_or(words::NOT_KNOWN.to_owned(), |q| words::size(q, show));
     let depth = match hole.depth {
-        Some(q) => format!(" {} deep", words::size(q, show)),
+        Some(q) => format!(", {} deep", words::size(q, show)),
         None => String::new(),
     };
     match hole.kind {

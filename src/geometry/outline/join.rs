@@ -137,13 +137,28 @@ pub(super) fn segments(
                     tangent,
                 } => set_arc(&mut segment, circle, *left, *tangent, tolerance),
             }
-            segment.residual = run(&corners, piece.first, piece.last - piece.first)
-                .iter()
-                .map(|p| super::distance(std::slice::from_ref(&segment), p))
-                .fold(0.0, f64::max);
             segment
         })
         .collect();
+    // Joints slide along shallow meetings: a corner may end up on the neighbour.
+    let residuals: Vec<f64> = (0..count)
+        .map(|k| {
+            let before = k.checked_sub(1).or(closed.then_some(count - 1));
+            let after = if closed { (k + 1) % count } else { k + 1 };
+            let near: Vec<OutlineSegment> = before
+                .into_iter()
+                .chain([k, after])
+                .filter_map(|j| out.get(j).cloned())
+                .collect();
+            run(&corners, pieces[k].first, pieces[k].last - pieces[k].first)
+                .iter()
+                .map(|p| super::distance(&near, p))
+                .fold(0.0, f64::max)
+        })
+        .collect();
+    for (segment, residual) in out.iter_mut().zip(residuals) {
+        segment.residual = residual;
+    }
     if closed && let Some(lowest) = (0..out.len()).min_by_key(|&k| out[k].first) {
         out.rotate_left(lowest);
     }

@@ -60,13 +60,15 @@ pub(super) fn write_block(page: &mut Page, report: &Report, part: &ReportedPart,
     let mut grids = Vec::new();
     if let Some(m) = &part.member {
         grids.extend(member::grids(m, &setting));
+        if let Some(s) = &part.hole_schedule {
+            grids.extend(schedule::grids(s, false, &setting));
+        }
     }
     if let Some(p) = &part.plate {
-        grids.extend(plate::grids(p, &setting));
+        let sizes = part.hole_schedule.as_ref();
+        grids.extend(plate::grids(p, sizes, &setting));
     }
-    if let Some(s) = &part.hole_schedule {
-        grids.extend(schedule::grids(s, part.member.is_none(), &setting));
-    }
+
     grids.push(weight(part, &setting));
     let blocks: Vec<_> = grids
         .iter()

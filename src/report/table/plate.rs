@@ -3,22 +3,30 @@
 use super::cell::{self, Cell, maybe};
 use super::grid::Grid;
 use super::panel::Setting;
+use super::schedule;
 use crate::finding::Code;
 use crate::measure::Show;
 use crate::plate::{Bend, Form, HoleKind, KFrom, Plate, PlateHole, Segment, Sense};
+use crate::report::HoleSchedule;
 
 /// Longer outlines are for the JSON and the cutting table, not for reading.
 const SEGMENTS_SHOWN: usize = 40;
 
-pub(super) fn grids(plate: &Plate, setting: &Setting) -> Vec<Grid> {
-    vec![
+pub(super) fn grids(plate: &Plate, sizes: Option<&HoleSchedule>, setting: &Setting) -> Vec<Grid> {
+    let mut grids = vec![
         flat(plate, setting),
         rolled(plate, setting),
         flanges(plate, setting.show),
         bends(&plate.bends, setting.show),
         holes(&plate.holes, setting.show),
-        outline(&plate.outline, setting.show),
-    ]
+    ];
+    grids.extend(
+        sizes
+            .map(|s| schedule::grids(s, true, setting))
+            .unwrap_or_default(),
+    );
+    grids.push(outline(&plate.outline, setting.show));
+    grids
 }
 
 fn flat(plate: &Plate, setting: &Setting) -> Grid {
@@ -168,8 +176,10 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
             maybe(hole.x, show, cell::length),
             maybe(hole.y, show, cell::length),
             maybe(hole.length, show, cell::size),
-            hole.direction
-                .map_or(Cell::Empty, |d| Cell::text(format!("{d:.1}°"))),
+            // Also turns -0.0 into 0.0.
+            hole.direction.map_or(Cell::Empty, |d| {
+                Cell::text(format!("{:.1}°", (d * 10.0).round() / 10.0 + 0.0))
+            }),
             maybe(hole.countersink_diameter, show, cell::size),
             maybe(hole.countersink_angle, show, cell::angle),
             maybe(hole.depth, show, cell::size),
