@@ -232,45 +232,40 @@ fn both_editions_carry_unit_layers_and_order() {
     }
 }
 
-/// A chiral plate and its mirror image in one model: one file for each hand, one the mirror image of
-/// the other.
+/// A canopy bay has one bracket of the other hand: a file of its own, the mirror image of the first.
 #[test]
 fn the_opposite_hand_is_a_file_of_its_own() {
-    let folder = TempDir::new().expect("a folder");
-    let own = plate_files::bodies(Path::new("fixtures/plate/corner_bracket.stl"), 1.0).remove(0);
-    let mut text = String::new();
-    for (sign, shift) in [(1.0, 0.0), (-1.0, 5000.0)] {
-        for v in &own.vertices {
-            text.push_str(&format!("v {} {} {}\n", sign * v.x + shift, v.y, v.z));
-        }
+    let (_keep, files, said) = outline(Path::new("fixtures/canopy_bay_01.stl"), &[]);
+    let file = |name: &str| {
+        let found = files.iter().find(|f| f.ends_with(name));
+        load(found.unwrap_or_else(|| panic!("{name} is not among {said}")))
+    };
+    let (own, other) = (file("P2_4mm_qty3.dxf"), file("P2-opposite_4mm_qty1.dxf"));
+    assert!(words(&other).iter().any(|w| w.contains("opposite hand")));
+    let (a, b) = (contours(&own), contours(&other));
+    assert_eq!(a.len(), b.len());
+    for (a, b) in a.iter().zip(&b) {
+        assert_eq!(a.layer, b.layer);
+        near(a.length, b.length, 1e-6, "length");
+        near(a.area, b.area, 1e-4, "area, anticlockwise both");
     }
-    let n = own.vertices.len() as u32;
-    for f in &own.facets {
-        let [a, b, c] = f.map(|v| v + 1);
-        text.push_str(&format!("f {a} {b} {c}\n"));
-        text.push_str(&format!("f {} {} {}\n", a + n, c + n, b + n));
-    }
-    let model = folder.path().join("pair.obj");
-    fs::write(&model, text).expect("a file");
-    let (_keep, files, said) = outline(&model, &[]);
-    let dxf: Vec<&PathBuf> = files
-        .iter()
-        .filter(|f| f.extension().is_some_and(|e| e == "dxf"))
-        .collect();
-    assert_eq!(dxf.len(), 2, "{said}");
-    assert!(
-        names(&files)[0].contains("P1-opposite_"),
-        "{:?}",
-        names(&files)
-    );
-    let (a, b) = (contours(&load(dxf[0])), contours(&load(dxf[1])));
-    let sum = |list: &[Contour]| list.iter().map(|c| c.length).sum::<f64>();
-    near(sum(&a), sum(&b), 1e-6, "length of all cuts");
-    assert!(
-        words(&load(dxf[0]))
-            .iter()
-            .any(|w| w.contains("opposite hand"))
-    );
+    // Left and right are changed over: the middles of the holes add up to the length of the flat.
+    let hole = |d: &Drawing| {
+        d.entities().find_map(|e| match &e.specific {
+            EntityType::Circle(c) => Some((c.center.x, c.center.y)),
+            _ => None,
+        })
+    };
+    let (p, q) = (hole(&own).expect("a hole"), hole(&other).expect("a hole"));
+    let right = |d: &Drawing| {
+        let corners = d.entities().filter_map(|e| match &e.specific {
+            EntityType::LwPolyline(p) => Some(p.vertices.iter().map(|v| v.x).fold(0.0, f64::max)),
+            _ => None,
+        });
+        corners.fold(0.0, f64::max)
+    };
+    near(p.0 + q.0, right(&own), 1e-3, "mirrored");
+    near(p.1, q.1, 1e-6, "height");
 }
 
 #[test]

@@ -65,8 +65,8 @@ pub fn shop_table(text: &str, bare: Unit) -> Result<Vec<ShopRow>, ShopTableError
             .then(a.1.inside_radius.total_cmp(&b.1.inside_radius))
     });
     let key = |r: &ShopRow| (r.thickness, r.inside_radius);
-    let neighbours = rows.iter().zip(rows.iter().skip(1));
-    if let Some((a, b)) = neighbours.into_iter().find(|(a, b)| key(&a.1) == key(&b.1)) {
+    let mut neighbours = rows.iter().zip(rows.iter().skip(1));
+    if let Some((a, b)) = neighbours.find(|(a, b)| key(&a.1) == key(&b.1)) {
         return Err(ShopTableError::Twice {
             first: a.0.min(b.0),
             second: a.0.max(b.0),

@@ -124,8 +124,11 @@ struct HeadRow {
     head: f64,
 }
 
-/// Clearance holes of one system, by size of fastener: name, fit, diameter in mm.
-type Series = Vec<(String, Fit, f64)>;
+/// A clearance hole: name of the fastener, fit, diameter in mm.
+type Hole = (String, Fit, f64);
+
+/// Clearance holes of one system, by size of fastener.
+type Series = Vec<Hole>;
 
 static ISO_ROWS: LazyLock<Vec<IsoRow>> = LazyLock::new(|| rows(ISO));
 static UN_ROWS: LazyLock<Vec<UnRow>> = LazyLock::new(|| rows(UN));
@@ -167,11 +170,11 @@ pub fn clears(diameter: Quantity) -> Vec<Clears> {
     found
 }
 
-fn in_series(hole: Quantity, series: &Series, standard: &str) -> Vec<Clears> {
+fn in_series(hole: Quantity, series: &[Hole], standard: &str) -> Vec<Clears> {
     if !(hole.value > 0.0 && hole.value.is_finite() && hole.plus_minus.is_finite()) {
         return Vec::new();
     }
-    let give = |s: &(String, Fit, f64), over: f64| Clears {
+    let give = |s: &Hole, over: f64| Clears {
         fastener: s.0.clone(),
         standard: standard.to_owned(),
         fit: s.1,
@@ -188,8 +191,8 @@ fn in_series(hole: Quantity, series: &Series, standard: &str) -> Vec<Clears> {
         return exact;
     }
     // The table ends with its largest fastener; what goes through larger holes it doesn't say.
-    let below = |s: &&(String, Fit, f64)| s.2 <= hole.value - hole.plus_minus;
-    match series.iter().rposition(|s| below(&s)) {
+    let certain = hole.value - hole.plus_minus;
+    match series.iter().rposition(|s| s.2 <= certain) {
         Some(last) if last + 1 < series.len() => {
             vec![give(&series[last], hole.value - series[last].2)]
         }
