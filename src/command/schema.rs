@@ -5,7 +5,7 @@ use clap::{Args, ValueEnum};
 use super::{Answer, Failure, terminal};
 use crate::report::json;
 use crate::shop;
-use crate::shop::check;
+use crate::shop::{check, proof};
 use crate::shop::roll::RollSheet;
 
 /// Print the JSON Schema of what a verb prints with `--format json`
@@ -21,6 +21,7 @@ enum Verb {
     Read,
     Roll,
     Check,
+    Proof,
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
@@ -28,6 +29,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         Verb::Read => json::schema(),
         Verb::Roll => shop::schema::<RollSheet>(),
         Verb::Check => shop::schema::<check::Answer>(),
+        Verb::Proof => shop::schema::<proof::Answer>(),
     };
     let text = text.map_err(|why| Failure::Format(why.to_string()))?;
     terminal::write(text.as_bytes())?;
