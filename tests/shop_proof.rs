@@ -55,7 +55,10 @@ impl Case {
     fn handed(&self) -> bool {
         let plate = self.part().plate.as_ref().expect("a plate");
         plate.form != Form::Flat
-            || plate.holes.iter().any(|h| h.countersink_diameter.is_some() || h.depth.is_some())
+            || plate
+                .holes
+                .iter()
+                .any(|h| h.countersink_diameter.is_some() || h.depth.is_some())
     }
 
     fn holes(&self) -> usize {
@@ -73,9 +76,16 @@ fn plates(paths: Vec<(PathBuf, f64)>) -> Vec<Case> {
     let mut cases = Vec::new();
     for (path, unit) in paths {
         let report = report(&path, unit);
-        let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+        let name = path
+            .file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
         for part in 0..report.parts.len() {
-            let whole = report.parts[part].plate.as_ref().is_some_and(|p| !p.outline.is_empty());
+            let whole = report.parts[part]
+                .plate
+                .as_ref()
+                .is_some_and(|p| !p.outline.is_empty());
             if whole {
                 cases.push(Case {
                     name: format!("{name} {}", report.parts[part].mark),
@@ -148,16 +158,56 @@ fn right(tally: &mut Tally, case: &Case) {
     // Kerf, side, lead, by radius, absolute centres, inch, incremental.
     let ways = [
         ("no kerf", 0.0, Side::Left, 0.0, false, false, false, false),
-        ("kerf left", 1.5, Side::Left, 5.0, false, false, false, false),
-        ("kerf right", 1.5, Side::Right, 4.0, true, false, false, false),
+        (
+            "kerf left",
+            1.5,
+            Side::Left,
+            5.0,
+            false,
+            false,
+            false,
+            false,
+        ),
+        (
+            "kerf right",
+            1.5,
+            Side::Right,
+            4.0,
+            true,
+            false,
+            false,
+            false,
+        ),
         ("laser", 0.2, Side::Left, 2.0, false, true, false, false),
         ("inch", 1.5, Side::Left, 5.0, true, false, true, false),
-        ("incremental", 1.5, Side::Right, 5.0, false, false, false, true),
-        ("inch, incremental", 0.0, Side::Right, 5.0, true, false, true, true),
+        (
+            "incremental",
+            1.5,
+            Side::Right,
+            5.0,
+            false,
+            false,
+            false,
+            true,
+        ),
+        (
+            "inch, incremental",
+            0.0,
+            Side::Right,
+            5.0,
+            true,
+            false,
+            true,
+            true,
+        ),
     ];
     for (what, kerf, side, lead, by_radius, absolute_centres, inch, incremental) in ways {
         // A torch is wider than the holes of a small shim.
-        let kerf = if case.name.starts_with("shim") { kerf.min(0.3) } else { kerf };
+        let kerf = if case.name.starts_with("shim") {
+            f64::min(kerf, 0.3)
+        } else {
+            kerf
+        };
         let make = Make {
             kerf,
             side,
@@ -187,7 +237,11 @@ fn right(tally: &mut Tally, case: &Case) {
 }
 
 fn wrong(tally: &mut Tally, case: &Case) {
-    let kerf = if case.name.starts_with("shim") { 0.2 } else { 1.0 };
+    let kerf = if case.name.starts_with("shim") {
+        0.2
+    } else {
+        1.0
+    };
     let make = Make {
         kerf,
         lead: 4.0,
@@ -235,7 +289,12 @@ fn wrong(tally: &mut Tally, case: &Case) {
         lead: 0.0,
         ..make.clone()
     });
-    tally.check(case, "open", &found, is(&found, Verdict::No, case) && found.open_contours == 1);
+    tally.check(
+        case,
+        "open",
+        &found,
+        is(&found, Verdict::No, case) && found.open_contours == 1,
+    );
 
     let found = try_it(&Make {
         kerf: -1.0,
@@ -244,7 +303,12 @@ fn wrong(tally: &mut Tally, case: &Case) {
     });
     let small = found.reasons.join(" ").contains("wrong side");
     if !case.name.starts_with("shim") {
-        tally.check(case, "kerf inside", &found, is(&found, Verdict::No, case) && small);
+        tally.check(
+            case,
+            "kerf inside",
+            &found,
+            is(&found, Verdict::No, case) && small,
+        );
     }
     if case.holes() == 0 {
         return;
@@ -254,9 +318,18 @@ fn wrong(tally: &mut Tally, case: &Case) {
         skip: Some(last),
         ..make.clone()
     });
-    tally.check(case, "missing", &found, is(&found, Verdict::No, case) && found.missing_holes == 1);
+    tally.check(
+        case,
+        "missing",
+        &found,
+        is(&found, Verdict::No, case) && found.missing_holes == 1,
+    );
 
-    let less = if case.name.starts_with("shim") { 0.5 } else { 1.0 };
+    let less = if case.name.starts_with("shim") {
+        0.5
+    } else {
+        1.0
+    };
     let found = try_it(&Make {
         shrink: Some((0, less)),
         ..make.clone()
@@ -269,7 +342,12 @@ fn wrong(tally: &mut Tally, case: &Case) {
         ..make.clone()
     });
     let late = found.reasons.join(" ").contains("after the outside");
-    tally.check(case, "holes last", &found, is(&found, Verdict::No, case) && late);
+    tally.check(
+        case,
+        "holes last",
+        &found,
+        is(&found, Verdict::No, case) && late,
+    );
 
     let inside = case.part().plate.as_ref().expect("a plate").holes[0].clone();
     let at = inside.x.zip(inside.y).map(|(x, y)| [x.value, y.value]);
@@ -308,6 +386,37 @@ fn run(cases: &[Case], check: fn(&mut Tally, &Case)) {
     );
 }
 
+/// Plates of the corpus beside the repository that are not among the fixtures.
+fn corpus() -> Vec<Case> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/corpus");
+    let Ok(text) = std::fs::read_to_string(folder.join("truth.json")) else {
+        println!("skipped: {} is not here", folder.display());
+        return Vec::new();
+    };
+    let truth: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let mut paths = Vec::new();
+    for model in truth["models"].as_array().expect("models") {
+        let parts = model["parts"].as_array().expect("parts");
+        let plate =
+            |p: &serde_json::Value| p["class"].as_str().is_some_and(|c| c.ends_with("_plate"));
+        let file = model["file"].as_str().expect("a file");
+        let name = file.rsplit('/').next().unwrap_or_default();
+        let known = MODELS.iter().any(|(path, _)| path.ends_with(name));
+        if parts.iter().any(plate) && !known {
+            let unit = model["mm_per_unit"].as_f64().expect("a unit");
+            paths.push((folder.join(file), unit));
+        }
+    }
+    plates(paths)
+}
+
+#[test]
+fn programs_of_the_corpus() {
+    let cases = corpus();
+    run(&cases, right);
+    run(&cases, wrong);
+}
+
 #[test]
 fn right_programs_are_recognised() {
     run(&cases(), right);
@@ -338,7 +447,12 @@ fn another_plates_program_is_refused() {
                 continue;
             }
             let found = answer(&other.report, &text, &asked());
-            tally.check(case, &format!("on {}", other.name), &found, found.verdict == Verdict::No);
+            tally.check(
+                case,
+                &format!("on {}", other.name),
+                &found,
+                found.verdict == Verdict::No,
+            );
         }
     }
     println!("{} programs", tally.asked);

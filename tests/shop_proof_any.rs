@@ -23,10 +23,54 @@ const SEEDS: [&str; 3] = [
 
 /// Pieces of text that mean something to a reader of programs.
 const SCRAPS: [&str; 48] = [
-    "G0", "G1", "G2", "G3", "G20", "G21", "G28", "G41", "G53", "G54", "G90", "G91", "G90.1", "G92",
-    "M3", "M5", "M2", "X", "Y", "Z", "I", "J", "R", "-", ".", "1e300", "nan", "inf", "99999999999",
-    "0.0000001", "(", ")", ";", "%", "/", "#1=2", "[", "O100 sub", "\n", "\r\n", "\n0\nLINE\n",
-    "\n0\nENDSEC\n", "\n0\nPOLYLINE\n", "\n0\nVERTEX\n", "\n42\n1e9\n", "\n40\n-1\n", "\u{fffd}", "\t",
+    "G0",
+    "G1",
+    "G2",
+    "G3",
+    "G20",
+    "G21",
+    "G28",
+    "G41",
+    "G53",
+    "G54",
+    "G90",
+    "G91",
+    "G90.1",
+    "G92",
+    "M3",
+    "M5",
+    "M2",
+    "X",
+    "Y",
+    "Z",
+    "I",
+    "J",
+    "R",
+    "-",
+    ".",
+    "1e300",
+    "nan",
+    "inf",
+    "99999999999",
+    "0.0000001",
+    "(",
+    ")",
+    ";",
+    "%",
+    "/",
+    "#1=2",
+    "[",
+    "O100 sub",
+    "\n",
+    "\r\n",
+    "\n0\nLINE\n",
+    "\n0\nENDSEC\n",
+    "\n0\nPOLYLINE\n",
+    "\n0\nVERTEX\n",
+    "\n42\n1e9\n",
+    "\n40\n-1\n",
+    "\u{fffd}",
+    "\t",
 ];
 
 fn model() -> Report {
@@ -58,7 +102,10 @@ fn try_one(report: &Report, bytes: &[u8], saying: &Saying) -> bool {
         answer.extent[1][1],
     ];
     assert!(numbers.iter().all(|n| n.is_finite()), "{answer:?}");
-    assert!(!answer.reasons.iter().any(|r| r.contains("NaN")), "{answer:?}");
+    assert!(
+        !answer.reasons.iter().any(|r| r.contains("NaN")),
+        "{answer:?}"
+    );
     true
 }
 
@@ -93,7 +140,11 @@ fn seeds(report: &Report) -> Vec<Vec<u8>> {
         },
     ];
     let made = makes.iter().map(|make| program(plate, make).into_bytes());
-    SEEDS.iter().map(|s| s.as_bytes().to_vec()).chain(made).collect()
+    SEEDS
+        .iter()
+        .map(|s| s.as_bytes().to_vec())
+        .chain(made)
+        .collect()
 }
 
 fn changed(dice: &mut Dice, seeds: &[Vec<u8>]) -> Vec<u8> {
@@ -141,7 +192,9 @@ fn changed_programs() {
     let seeds = seeds(&report);
     let asked = std::env::var("SOAPSTONE_PROOF_SECONDS").ok();
     let seconds: Option<u64> = asked.as_ref().and_then(|text| text.parse().ok());
-    let seed = std::env::var("SOAPSTONE_PROOF_SEED").ok().and_then(|text| text.parse().ok());
+    let seed = std::env::var("SOAPSTONE_PROOF_SEED")
+        .ok()
+        .and_then(|text| text.parse().ok());
     let mut dice = Dice(seed.unwrap_or(0x5eed_0f5a_9570_0001));
     let begun = Instant::now();
     let (mut tried, mut answered) = (0u64, 0u64);
@@ -217,23 +270,51 @@ fn monsters() {
         // Many full circles of the largest size.
         many(&|_| "G2 X0 Y0 I90000 J0".into(), 20_000),
         // A knot: everything within a hair.
-        many(&|k| format!("G1 X{} Y{}", (k * 7 % 13) as f64 * 1e-3, (k * 5 % 11) as f64 * 1e-3), 40_000),
+        many(
+            &|k| {
+                format!(
+                    "G1 X{} Y{}",
+                    (k * 7 % 13) as f64 * 1e-3,
+                    (k * 5 % 11) as f64 * 1e-3
+                )
+            },
+            40_000,
+        ),
         // A spiral that never closes.
-        many(&|k| {
-            let turn = k as f64 * 0.3;
-            format!("G1 X{:.4} Y{:.4}", turn.cos() * (10.0 + turn), turn.sin() * (10.0 + turn))
-        }, 20_000),
+        many(
+            &|k| {
+                let turn = k as f64 * 0.3;
+                format!(
+                    "G1 X{:.4} Y{:.4}",
+                    turn.cos() * (10.0 + turn),
+                    turn.sin() * (10.0 + turn)
+                )
+            },
+            20_000,
+        ),
         // Many small closed contours.
-        many(&|k| {
-            let (x, y) = ((k % 60) * 20, (k / 60) * 20);
-            format!("G0 X{} Y{y}\nG2 X{} Y{y} I-5 J0", x + 5, x + 5)
-        }, 2_900),
+        many(
+            &|k| {
+                let (x, y) = ((k % 60) * 20, (k / 60) * 20);
+                format!("G0 X{} Y{y}\nG2 X{} Y{y} I-5 J0", x + 5, x + 5)
+            },
+            2_900,
+        ),
         // Rings in rings.
-        many(&|k| format!("G0 X{0} Y0\nG2 X{0} Y0 I-{0} J0", 1 + k), 2_000),
+        many(
+            &|k| format!("G0 X{0} Y0\nG2 X{0} Y0 I-{0} J0", 1 + k),
+            2_000,
+        ),
         // Strokes that all start at one place.
-        many(&|k| format!("M5\nG0 X0 Y0\nM3\nG1 X{} Y{}", k % 170, k / 170), 20_000),
+        many(
+            &|k| format!("M5\nG0 X0 Y0\nM3\nG1 X{} Y{}", k % 170, k / 170),
+            20_000,
+        ),
         // A star of one stroke.
-        many(&|k| format!("G1 X{} Y{}\nG1 X0 Y0", 50 + k % 170, k / 170), 20_000),
+        many(
+            &|k| format!("G1 X{} Y{}\nG1 X0 Y0", 50 + k % 170, k / 170),
+            20_000,
+        ),
     ];
     for text in &programs {
         try_one(&report, text.as_bytes(), &Saying::default());

@@ -91,7 +91,9 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         off: options.off.clone(),
     };
     if let Some(path) = &options.output
-        && !path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"))
+        && !path
+            .extension()
+            .is_some_and(|e| e.eq_ignore_ascii_case("svg"))
     {
         return Err(Failure::Ending {
             path: path.display().to_string(),
@@ -140,7 +142,11 @@ fn asked(options: &Options) -> Result<Asked, Failure> {
     let show = options.show;
     let kerf = maybe_length("kerf", options.kerf.as_ref(), show)?;
     if kerf.is_some_and(|kerf| !(kerf >= 0.0)) {
-        return Err(Refused::new("The kerf is less than nothing.", "Give its width, as in --kerf 1.5mm.").into());
+        return Err(Refused::new(
+            "The kerf is less than nothing.",
+            "Give its width, as in --kerf 1.5mm.",
+        )
+        .into());
     }
     let tolerance = match &options.tol {
         Some(text) => length("tol", text, show)?,
@@ -171,7 +177,10 @@ fn asked(options: &Options) -> Result<Asked, Failure> {
 fn name(options: &Options) -> String {
     let path = &options.program;
     path.file_name()
-        .map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned())
+        .map_or_else(
+            || path.display().to_string(),
+            |n| n.to_string_lossy().into_owned(),
+        )
         .replace(char::is_control, " ")
 }
 
@@ -194,7 +203,10 @@ fn picture(answer: &proof::Answer, options: &Options, report: &Report) -> String
         spots: seen.spots.iter().map(|s| (s.at, s.words.clone())).collect(),
         title: title.clone(),
         lines: vec![
-            format!("Model: {}. {}", report.source.path, report.length_unit.reason),
+            format!(
+                "Model: {}. {}",
+                report.source.path, report.length_unit.reason
+            ),
             "Drawn at 1:1 in the coordinates of the program. It does not replace a dry run.".into(),
         ],
     });

@@ -5,8 +5,8 @@ use clap::{Args, ValueEnum};
 use super::{Answer, Failure, terminal};
 use crate::report::json;
 use crate::shop;
-use crate::shop::{check, proof};
 use crate::shop::roll::RollSheet;
+use crate::shop::{check, proof};
 
 /// Print the JSON Schema of what a verb prints with `--format json`
 #[derive(Debug, Args)]

@@ -5,7 +5,8 @@ use nalgebra::Vector2;
 use super::bulge::around;
 use super::font::{self, Face};
 use super::scene::{
-    CENTRE, Corner, Extent, Fill, HIDDEN, Item, NARROW, Pen, Place, Purpose, Scene, Shape, Text, WIDE,
+    CENTRE, Corner, Extent, Fill, HIDDEN, Item, NARROW, Pen, Place, Purpose, Scene, Shape, Text,
+    WIDE,
 };
 
 /// What is drawn, mm.
@@ -57,7 +58,11 @@ pub fn overlay(from: &Overlay) -> (Scene, Extent) {
     let mut scene = Scene::default();
     for plate in &from.plates {
         for (k, ring) in plate.iter().enumerate() {
-            let fill = if k == 0 { Fill::Tint(0.22) } else { Fill::White };
+            let fill = if k == 0 {
+                Fill::Tint(0.22)
+            } else {
+                Fill::White
+            };
             add(&mut scene, ring, true, Some(fill), pen(NARROW, 0.6 * grow));
         }
     }
@@ -92,7 +97,10 @@ pub fn overlay(from: &Overlay) -> (Scene, Extent) {
         from.title.clone(),
     );
     scene.text(Purpose::Words, title.bold());
-    let boxes = scene.items.iter().map(|item| super::bulge::extent(&item.shape));
+    let boxes = scene
+        .items
+        .iter()
+        .map(|item| super::bulge::extent(&item.shape));
     let (low, high) = around(boxes.flat_map(|(low, high)| [low, high]));
     let margin = Vector2::new(2.0, 2.0) * height;
     let window = (low - margin, high + margin);
@@ -110,7 +118,13 @@ fn pen(like: Pen, grow: f64) -> Pen {
 }
 
 fn add(scene: &mut Scene, points: &[Place], closed: bool, fill: Option<Fill>, pen: Pen) {
-    let corners: Vec<Corner> = points.iter().map(|at| Corner { at: *at, bulge: 0.0 }).collect();
+    let corners: Vec<Corner> = points
+        .iter()
+        .map(|at| Corner {
+            at: *at,
+            bulge: 0.0,
+        })
+        .collect();
     if corners.len() > 1 {
         scene.items.push(Item {
             purpose: Purpose::Sheet,
@@ -144,7 +158,11 @@ fn spot(scene: &mut Scene, at: Place, number: usize, (_, high): Extent, height: 
     });
     let right = at.x + 6.0 * height <= high.x;
     let beside = if right { 1.5 * radius } else { -2.6 * radius };
-    let text = Text::plain(at + Vector2::new(beside, 0.6 * radius), 1.2 * height, number.to_string());
+    let text = Text::plain(
+        at + Vector2::new(beside, 0.6 * radius),
+        1.2 * height,
+        number.to_string(),
+    );
     scene.text(Purpose::Words, text.bold());
 }
 
@@ -165,23 +183,38 @@ fn legend(scene: &mut Scene, at: Place, height: f64, grow: f64) -> f64 {
             None => {
                 let up = Vector2::new(0.0, 0.5 * height);
                 let corners = [left - up, right - up, right + up, left + up];
-                add(scene, &corners, true, Some(Fill::Tint(0.22)), pen(NARROW, 0.6 * grow));
+                add(
+                    scene,
+                    &corners,
+                    true,
+                    Some(Fill::Tint(0.22)),
+                    pen(NARROW, 0.6 * grow),
+                );
             }
         }
-        let text = Text::plain(Place::new(right.x + height, y - 0.5 * height), height, words);
+        let text = Text::plain(
+            Place::new(right.x + height, y - 0.5 * height),
+            height,
+            words,
+        );
         scene.text(Purpose::Words, text);
         y -= 1.9 * height;
     }
     let middle = Place::new(at.x + length / 2.0, y);
     scene.items.push(dot(middle, 0.9 * grow));
     let beside = Place::new(at.x + length + height, y - 0.5 * height);
-    scene.text(Purpose::Words, Text::plain(beside, height, "the tool starts to cut"));
+    scene.text(
+        Purpose::Words,
+        Text::plain(beside, height, "the tool starts to cut"),
+    );
     y - 3.0 * height
 }
 
 fn write(scene: &mut Scene, at: &mut Place, room: f64, height: f64, from: &Overlay) {
     let spots = (1..).zip(&from.spots).take(MOST_SPOTS);
-    let mut lines: Vec<String> = spots.map(|(n, (_, words)): (usize, _)| format!("{n}  {words}")).collect();
+    let mut lines: Vec<String> = spots
+        .map(|(n, (_, words)): (usize, _)| format!("{n}  {words}"))
+        .collect();
     let more = from.spots.len().saturating_sub(MOST_SPOTS);
     if more > 0 {
         lines.push(format!("and {more} more"));

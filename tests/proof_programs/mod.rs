@@ -114,7 +114,12 @@ fn ring(outline: &[Segment]) -> Ring {
     for segment in outline {
         match segment {
             Segment::Line { start, .. } => corners.push([start[0], start[1], 0.0]),
-            Segment::Arc { start, centre, angle, .. } => {
+            Segment::Arc {
+                start,
+                centre,
+                angle,
+                ..
+            } => {
                 // In parts of a third of a turn at most: the library takes no arc over half a turn.
                 let parts = (angle.value.abs() / 120.0).ceil().max(1.0);
                 let step = angle.value.to_radians() / parts;
@@ -184,7 +189,10 @@ pub fn program(plate: &Plate, make: &Make) -> String {
         if make.skip == Some(k) {
             continue;
         }
-        let less = make.shrink.filter(|(n, _)| *n == k).map_or(0.0, |(_, by)| by);
+        let less = make
+            .shrink
+            .filter(|(n, _)| *n == k)
+            .map_or(0.0, |(_, by)| by);
         cuts.push((inset(hole, make.kerf / 2.0 + less), true));
     }
     if let Some([x, y, d]) = make.extra {
@@ -214,7 +222,11 @@ fn placed(ring: &Ring, make: &Make) -> Ring {
     let (sin, cos) = make.turn.to_radians().sin_cos();
     ring.iter()
         .map(|[x, y, bulge]| {
-            let (x, bulge) = if make.mirror { (-x, -bulge) } else { (*x, *bulge) };
+            let (x, bulge) = if make.mirror {
+                (-x, -bulge)
+            } else {
+                (*x, *bulge)
+            };
             let (x, y) = (x * make.scale, y * make.scale);
             [
                 x * cos - y * sin + make.shift[0],
@@ -312,7 +324,11 @@ impl<'m> Writer<'m> {
             self.make.lead
         } * self.make.scale;
         let lead = |k: usize| start[k] + (start[k] - middle[k]) / reach * length;
-        let pierce = if length == 0.0 { start } else { [lead(0), lead(1)] };
+        let pierce = if length == 0.0 {
+            start
+        } else {
+            [lead(0), lead(1)]
+        };
         self.rapid(pierce);
         match self.make.compensate {
             Some(Side::Left) => self.text.push_str("G41 D1\n"),

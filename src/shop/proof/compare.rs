@@ -141,18 +141,26 @@ pub fn lay(piece: &Ready, design: &Design, start: Fit, free: Free) -> Comparison
     }
     let mut far: Vec<f64> = off.iter().map(|o| (o - fit.offset).abs()).collect();
     far.sort_by(f64::total_cmp);
-    let misfit = far.get(far.len() * 85 / 100).copied().unwrap_or(f64::INFINITY);
+    let misfit = far
+        .get(far.len() * 85 / 100)
+        .copied()
+        .unwrap_or(f64::INFINITY);
     let found: Vec<Match> = matches
         .iter()
         .filter_map(|(cut, hole)| {
             let (own, ring) = (piece.holes.get(*cut)?, design.holes.get(*hole)?);
-            let off = offsets(own, ring, &fit.pose, 2 * HOLE_POINTS);
-            let mean = off.iter().sum::<f64>() / off.len().max(1) as f64;
+            // Its size is told with the hole where it belongs.
+            let astray = fit.pose.to_plate(own.centre) - ring.centre;
+            let points = along(own.ring(), 2 * HOLE_POINTS);
+            let off = points
+                .iter()
+                .map(|p| ring.stand(fit.pose.to_plate(*p) - astray).off)
+                .sum::<f64>();
             Some(Match {
                 cut: *cut,
                 hole: *hole,
-                small: mean - fit.offset,
-                astray: (fit.pose.to_plate(own.centre) - ring.centre).norm(),
+                small: off / points.len().max(1) as f64 - fit.offset,
+                astray: astray.norm(),
             })
         })
         .collect();
@@ -191,7 +199,10 @@ fn pair_up(piece: &Ready, design: &Design, pose: &Pose) -> Vec<(usize, usize)> {
         }
     }
     near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
-    let (mut cuts, mut holes) = (vec![false; piece.holes.len()], vec![false; design.holes.len()]);
+    let (mut cuts, mut holes) = (
+        vec![false; piece.holes.len()],
+        vec![false; design.holes.len()],
+    );
     let mut pairs = Vec::new();
     for (_, c, h) in near {
         if !cuts[c] && !holes[h] {
@@ -207,7 +218,11 @@ fn pair_up(piece: &Ready, design: &Design, pose: &Pose) -> Vec<(usize, usize)> {
 /// the path, and metal left anywhere along the edge that a tool of this kerf can reach.
 pub fn worst(piece: &Ready, design: &Design, comparison: &Comparison) -> Option<Worst> {
     let holes = comparison.matches.iter().filter_map(|m| {
-        Some((piece.holes.get(m.cut)?, design.holes.get(m.hole)?, Some(m.hole)))
+        Some((
+            piece.holes.get(m.cut)?,
+            design.holes.get(m.hole)?,
+            Some(m.hole),
+        ))
     });
     [(&piece.outer, &design.outer, None)]
         .into_iter()

@@ -153,7 +153,11 @@ fn almost(points: Vec<Place>) -> Result<(Loop, f64), Vec<Place>> {
         return Err(points);
     }
     let lead: Vec<Place> = points.iter().take(start + 1).copied().collect();
-    let leads = if lead.len() > 1 { vec![lead] } else { Vec::new() };
+    let leads = if lead.len() > 1 {
+        vec![lead]
+    } else {
+        Vec::new()
+    };
     Ok((Loop { ring, leads }, gap))
 }
 
@@ -164,7 +168,8 @@ fn drop_repeated(list: &mut Vec<Contour>) -> usize {
         let (low, high) = extent(&contour.ring)?;
         Some([low.x, low.y, high.x, high.y, contour.length])
     };
-    let mut seen: std::collections::BTreeMap<i64, Vec<[f64; 5]>> = std::collections::BTreeMap::new();
+    let mut seen: std::collections::BTreeMap<i64, Vec<[f64; 5]>> =
+        std::collections::BTreeMap::new();
     list.retain(|contour| {
         let Some(key) = key(contour) else {
             return false;

@@ -28,7 +28,9 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
     ])?;
     for (number, piece) in (1..).zip(&answer.pieces) {
         let length = |mm: Option<f64>| {
-            mm.map_or_else(String::new, |mm| format!("{:.4}", mm * show.per_millimetre()))
+            mm.map_or_else(String::new, |mm| {
+                format!("{:.4}", mm * show.per_millimetre())
+            })
         };
         let number: u32 = number;
         writer.write_record([

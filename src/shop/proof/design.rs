@@ -66,7 +66,10 @@ pub fn design(plate: &Plate) -> Result<Design, &'static str> {
         handed: plate.form != Form::Flat,
     };
     for hole in &plate.holes {
-        let place = hole.x.zip(hole.y).map(|(x, y)| Place::new(x.value, y.value));
+        let place = hole
+            .x
+            .zip(hole.y)
+            .map(|(x, y)| Place::new(x.value, y.value));
         if matches!(
             hole.kind,
             HoleKind::Countersunk | HoleKind::Counterbored | HoleKind::Blind
@@ -133,7 +136,14 @@ fn slot(hole: &PlateHole, centre: Place) -> Option<Vec<Piece>> {
 }
 
 fn contour(segments: &[Segment]) -> Vec<Piece> {
-    if let [Segment::Arc { radius, angle, centre, .. }] = segments
+    if let [
+        Segment::Arc {
+            radius,
+            angle,
+            centre,
+            ..
+        },
+    ] = segments
         && angle.value.abs() > 359.99
     {
         return circle((*centre).into(), radius.value).to_vec();
@@ -298,9 +308,14 @@ fn nearest(piece: &Piece, p: Place) -> Near {
                 true => turn.rem_euclid(std::f64::consts::TAU),
                 false => (-turn).rem_euclid(std::f64::consts::TAU),
             };
-            let outward = |v: Vector2<f64>| v.try_normalize(0.0).unwrap_or_default() * sweep.signum();
+            let outward =
+                |v: Vector2<f64>| v.try_normalize(0.0).unwrap_or_default() * sweep.signum();
             if ahead <= sweep.abs() && out.norm() > 0.0 {
-                let t = if sweep == 0.0 { 0.0 } else { ahead / sweep.abs() };
+                let t = if sweep == 0.0 {
+                    0.0
+                } else {
+                    ahead / sweep.abs()
+                };
                 let radius = start.norm() + ((to - centre).norm() - start.norm()) * t;
                 return Near {
                     foot: centre + out * (radius / out.norm()),
@@ -336,7 +351,12 @@ mod tests {
 
     #[test]
     fn the_waste_lies_outside_a_plate_and_inside_a_hole() {
-        for (x, y, off) in [(5.0, -2.0, 2.0), (5.0, 1.0, -1.0), (13.0, 14.0, 5.0), (5.0, 0.0, 0.0)] {
+        for (x, y, off) in [
+            (5.0, -2.0, 2.0),
+            (5.0, 1.0, -1.0),
+            (13.0, 14.0, 5.0),
+            (5.0, 0.0, 0.0),
+        ] {
             let p = Place::new(x, y);
             let (plate, hole) = (square(false).stand(p), square(true).stand(p));
             assert!((plate.off - off).abs() < 1e-12, "{x} {y}: {plate:?}");
@@ -346,7 +366,12 @@ mod tests {
             let on = square(false).stand(p + plate.out * 0.1);
             assert!((on.off - off - 0.1).abs() < 1e-9, "{x} {y}: {on:?}");
         }
-        let round = ring(circle(Place::new(1.0, 2.0), 5.0).to_vec(), true, 0.0, Some(10.0));
+        let round = ring(
+            circle(Place::new(1.0, 2.0), 5.0).to_vec(),
+            true,
+            0.0,
+            Some(10.0),
+        );
         let stand = round.expect("a ring").stand(Place::new(1.0, 5.0));
         assert!((stand.off - 2.0).abs() < 1e-12 && (stand.out.y + 1.0).abs() < 1e-12);
     }

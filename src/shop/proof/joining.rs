@@ -19,6 +19,11 @@ pub struct Joined {
     pub leads: Vec<Vec<Place>>,
 }
 
+/// Strokes at one place that are looked at; more is a knot.
+const MOST_MEETING: usize = 256;
+/// Strokes of a chain that its free end is looked for in.
+const LONGEST_CHAIN: usize = 5_000;
+
 struct Edge {
     points: Vec<Place>,
     order: usize,
@@ -57,7 +62,10 @@ pub fn join(open: Vec<(Vec<Place>, usize)>) -> Vec<Joined> {
         if edges[k].used {
             continue;
         }
-        let hangs = edges[k].nodes.iter().find_map(|node| ends.get(node).copied());
+        let hangs = edges[k]
+            .nodes
+            .iter()
+            .find_map(|node| ends.get(node).copied());
         match hangs.and_then(|ring| found.get_mut(ring)) {
             Some(ring) => {
                 edges[k].used = true;
@@ -113,7 +121,11 @@ fn edges(open: Vec<(Vec<Place>, usize)>) -> Vec<Edge> {
 fn dangling(edges: &[Edge], at: &BTreeMap<usize, Vec<usize>>) -> Vec<bool> {
     let mut gone = vec![false; edges.len()];
     let mut degree: BTreeMap<usize, usize> = at.iter().map(|(n, e)| (*n, e.len())).collect();
-    let mut free: Vec<usize> = degree.iter().filter(|(_, d)| **d == 1).map(|(n, _)| *n).collect();
+    let mut free: Vec<usize> = degree
+        .iter()
+        .filter(|(_, d)| **d == 1)
+        .map(|(n, _)| *n)
+        .collect();
     while let Some(node) = free.pop() {
         let Some(&edge) = at
             .get(&node)
@@ -154,9 +166,10 @@ fn walk(
     nodes.extend([start, node]);
     while node != start {
         let heading = direction(&joined.points);
-        let next = at.get(&node).into_iter().flatten().copied().filter(|k| {
-            !edges[*k].used && !barred.get(*k).copied().unwrap_or(false)
-        });
+        let meeting = at.get(&node).into_iter().flatten().copied();
+        let next = meeting
+            .take(MOST_MEETING)
+            .filter(|k| !edges[*k].used && !barred.get(*k).copied().unwrap_or(false));
         let straightest = next
             .map(|k| {
                 let turned = edges[k].nodes[0] != node;
@@ -212,7 +225,7 @@ fn leaf_end(edges: &[Edge], at: &BTreeMap<usize, Vec<usize>>, from: usize) -> us
             .any(|node| at.get(node).is_some_and(|list| list.len() == 1))
     };
     let (mut k, mut node) = (from, edges[from].nodes[0]);
-    for _ in 0..edges.len() {
+    for _ in 0..edges.len().min(LONGEST_CHAIN) {
         if free(k) {
             return k;
         }

@@ -207,7 +207,8 @@ impl<'a> Case<'a> {
     }
 
     fn nothing_fits(&mut self) {
-        let (low, high) = extent(&self.ready.outer.path).unwrap_or((Place::origin(), Place::origin()));
+        let (low, high) =
+            extent(&self.ready.outer.path).unwrap_or((Place::origin(), Place::origin()));
         let size = high - low;
         let show = self.asked.show;
         let plates: Vec<String> = self
@@ -314,7 +315,10 @@ impl<'a> Case<'a> {
             self.compensated(told, side, none, off * scale);
             return;
         }
-        let kerf = quantity(2.0 * off.abs() * scale, 2.0 * (doubt + reading.comparison.misfit) * scale);
+        let kerf = quantity(
+            2.0 * off.abs() * scale,
+            2.0 * (doubt + reading.comparison.misfit) * scale,
+        );
         self.piece.kerf = Some(match none {
             true => quantity(0.0, kerf.plus_minus),
             false => kerf,
@@ -353,8 +357,8 @@ impl<'a> Case<'a> {
             ));
         }
         if reading.ambiguous && self.asked.kerf.is_none() {
-            let (low, high) = extent(&candidate.same.outer.points)
-                .unwrap_or((Place::origin(), Place::origin()));
+            let (low, high) =
+                extent(&candidate.same.outer.points).unwrap_or((Place::origin(), Place::origin()));
             let larger = 1.0 + 2.0 * off / (high - low).min().max(1e-9);
             self.unclear(format!(
                 "This outline can't tell a kerf of {} from a plate cut {:.1} % too large without kerf. Give your kerf with --kerf.",
@@ -448,8 +452,10 @@ impl<'a> Case<'a> {
         let mut sizes = Vec::new();
         let mut astray = Vec::new();
         for found in &comparison.matches {
-            let (Some(ring), Some(cut)) = (design.holes.get(found.hole), self.ready.holes.get(found.cut))
-            else {
+            let (Some(ring), Some(cut)) = (
+                design.holes.get(found.hole),
+                self.ready.holes.get(found.cut),
+            ) else {
                 continue;
             };
             let limit = self.asked.tolerance.max(ring.doubt);
@@ -469,7 +475,11 @@ impl<'a> Case<'a> {
                 });
             }
             if found.astray > limit {
-                astray.push(format!("{} by {}", words::hole(ring, show), self.mm(found.astray)));
+                astray.push(format!(
+                    "{} by {}",
+                    words::hole(ring, show),
+                    self.mm(found.astray)
+                ));
             }
         }
         self.piece.wrong_size_holes = sizes.len();
@@ -560,9 +570,11 @@ impl<'a> Case<'a> {
             return;
         };
         let fit = reading.comparison.fit;
-        let holes = reading.comparison.matches.iter().filter_map(|m| {
-            Some((self.ready.holes.get(m.cut)?, design.holes.get(m.hole)?))
-        });
+        let holes = reading
+            .comparison
+            .matches
+            .iter()
+            .filter_map(|m| Some((self.ready.holes.get(m.cut)?, design.holes.get(m.hole)?)));
         let mut wrong = Vec::new();
         for (cut, ring) in std::iter::once((&self.ready.outer, &design.outer)).chain(holes) {
             let Some(contour) = self.contour(cut) else {
@@ -572,7 +584,12 @@ impl<'a> Case<'a> {
                 .leads
                 .iter()
                 .flat_map(|lead| sampled(lead))
-                .map(|p| (fit.offset.max(0.0) - ring.stand(fit.pose.to_plate(p)).off, p))
+                .map(|p| {
+                    (
+                        fit.offset.max(0.0) - ring.stand(fit.pose.to_plate(p)).off,
+                        p,
+                    )
+                })
                 .max_by(|a, b| a.0.total_cmp(&b.0));
             if let Some((depth, at)) = deepest
                 && depth > self.asked.tolerance + ring.doubt
@@ -623,7 +640,8 @@ fn sampled(lead: &[Place]) -> Vec<Place> {
     let stride = lead.len() / 200 + 1;
     for pair in lead.windows(2).step_by(stride) {
         let parts = (pair[1] - pair[0]).norm().ceil().clamp(1.0, 50.0) as usize;
-        points.extend((0..=parts).map(|k| pair[0] + (pair[1] - pair[0]) * (k as f64 / parts as f64)));
+        points
+            .extend((0..=parts).map(|k| pair[0] + (pair[1] - pair[0]) * (k as f64 / parts as f64)));
     }
     points
 }
@@ -655,7 +673,9 @@ pub fn gathered(
         };
         let remedy = match program.language {
             Language::Ngc => "",
-            Language::Dxf => " If it is a bend or a mark, name the layers that are cut with --layer.",
+            Language::Dxf => {
+                " If it is a bend or a mark, name the layers that are cut with --layer."
+            }
         };
         reasons.push(format!(
             "{from} a cut of {} that closes nothing.{remedy}",
@@ -668,7 +688,8 @@ pub fn gathered(
         verdicts.push(Verdict::No);
     }
     if !program.doubts.is_empty() {
-        reasons.push("Not all of the program could be followed, so the answer can't be yes:".into());
+        reasons
+            .push("Not all of the program could be followed, so the answer can't be yes:".into());
         reasons.extend(program.doubts.iter().cloned());
         verdicts.push(Verdict::Unclear);
     }
@@ -696,9 +717,7 @@ pub fn gathered(
             Verdict::No => 2,
         })
         .copied();
-    let one_part = pieces
-        .windows(2)
-        .all(|pair| pair[0].part == pair[1].part);
+    let one_part = pieces.windows(2).all(|pair| pair[0].part == pair[1].part);
     let marks: Vec<&str> = pieces.iter().filter_map(|p| p.part.as_deref()).collect();
     let lead = |list: &[Place]| list.windows(2).map(|w| (w[1] - w[0]).norm()).sum::<f64>();
     let mut answer = Answer {
@@ -723,7 +742,14 @@ pub fn gathered(
             .flat_map(|s| &s.pieces)
             .map(super::piece::Piece::length)
             .sum(),
-        lead_length: found.list.iter().flat_map(|c| &c.leads).map(|l| lead(l)).sum(),
+        // An empty sum of floats is −0.
+        lead_length: 0.0
+            + found
+                .list
+                .iter()
+                .flat_map(|c| &c.leads)
+                .map(|l| lead(l))
+                .sum::<f64>(),
         pierces: match program.language {
             Language::Ngc => program.strokes.len(),
             Language::Dxf => found.list.len() + found.loose.len(),
@@ -752,10 +778,18 @@ fn seen(program: &Program, found: &Contours, judged: &[Judged]) -> Seen {
     let mut open = rings(open);
     open.extend(found.loose.iter().map(|(points, _)| points.clone()));
     Seen {
-        plates: judged.iter().map(|j| j.plate.clone()).filter(|p| !p.is_empty()).collect(),
+        plates: judged
+            .iter()
+            .map(|j| j.plate.clone())
+            .filter(|p| !p.is_empty())
+            .collect(),
         cuts: rings(closed),
         open,
-        leads: found.list.iter().flat_map(|c| c.leads.iter().cloned()).collect(),
+        leads: found
+            .list
+            .iter()
+            .flat_map(|c| c.leads.iter().cloned())
+            .collect(),
         rapids: program.rapids.clone(),
         pierces: match program.language {
             Language::Ngc => program
@@ -766,6 +800,9 @@ fn seen(program: &Program, found: &Contours, judged: &[Judged]) -> Seen {
                 .collect(),
             Language::Dxf => Vec::new(),
         },
-        spots: judged.iter().flat_map(|j| j.spots.iter().cloned()).collect(),
+        spots: judged
+            .iter()
+            .flat_map(|j| j.spots.iter().cloned())
+            .collect(),
     }
 }

@@ -38,7 +38,9 @@ pub fn find_loop(points: &[Place]) -> Option<Loop> {
     let meeting = largest(points);
     match (meeting, whole) {
         // A way in and out again leaves the whole path closed, too.
-        (Some(found), Some(whole)) if found.area.abs() > 0.5 * whole => Some(cut_out(points, found)),
+        (Some(found), Some(whole)) if found.area.abs() > 0.5 * whole => {
+            Some(cut_out(points, found))
+        }
         (Some(found), None) => Some(cut_out(points, found)),
         (_, Some(whole)) if whole > 0.0 => {
             let mut ring = points.to_vec();
@@ -59,14 +61,18 @@ fn cut_out(points: &[Place], found: Meeting) -> Loop {
     while ring.len() > 3 && ring.last().is_some_and(|p| (p - found.at).norm() < 1e-6) {
         ring.pop();
     }
-    let before: Vec<Place> = points.iter().take(found.start).copied().chain([found.at]).collect();
+    let before: Vec<Place> = points
+        .iter()
+        .take(found.start)
+        .copied()
+        .chain([found.at])
+        .collect();
     let after: Vec<Place> = [found.at]
         .into_iter()
         .chain(points.iter().skip(found.end + 1).copied())
         .collect();
-    let long = |lead: &Vec<Place>| {
-        lead.windows(2).map(|w| (w[1] - w[0]).norm()).sum::<f64>() > SAME
-    };
+    let long =
+        |lead: &Vec<Place>| lead.windows(2).map(|w| (w[1] - w[0]).norm()).sum::<f64>() > SAME;
     Loop {
         ring,
         leads: [before, after].into_iter().filter(long).collect(),

@@ -176,7 +176,10 @@ pub fn prove(
     let pieces = nest::pieces(&found.list);
     if pieces.len() > MOST_PIECES {
         return Err(Refused::new(
-            format!("The program cuts {} pieces; {MOST_PIECES} are compared.", pieces.len()),
+            format!(
+                "The program cuts {} pieces; {MOST_PIECES} are compared.",
+                pieces.len()
+            ),
             "Give the program of fewer plates.",
         ));
     }
@@ -184,7 +187,14 @@ pub fn prove(
         .iter()
         .filter_map(|piece| {
             let ready = ready(&found.list, piece)?;
-            Some(judge::judge(report, &candidates, &found, &ready, program, asked))
+            Some(judge::judge(
+                report,
+                &candidates,
+                &found,
+                &ready,
+                program,
+                asked,
+            ))
         })
         .collect();
     notes.extend(program.notes.iter().cloned());
@@ -212,9 +222,13 @@ fn candidates(report: &Report) -> Result<(Vec<Candidate>, Vec<String>), Refused>
     match found.is_empty() {
         false => Ok((found, notes)),
         true => Err(Refused::new(
-            format!("{} has no plate to compare. {}", report.source.path, notes.join(" "))
-                .trim_end()
-                .to_owned(),
+            format!(
+                "{} has no plate to compare. {}",
+                report.source.path,
+                notes.join(" ")
+            )
+            .trim_end()
+            .to_owned(),
             "`soapstone read` lists its parts.",
         )),
     }

@@ -24,12 +24,13 @@ pub fn pieces(contours: &[Contour]) -> Vec<Cutting> {
     let mut depth = vec![0usize; contours.len()];
     let mut parent: Vec<Option<usize>> = vec![None; contours.len()];
     for (rank, &k) in largest.iter().enumerate() {
-        // The smallest that holds it is the last one found: they are in falling order of area.
-        for &outer in largest.iter().take(rank) {
-            if inside(&contours[k], boxes[k], &contours[outer], boxes[outer]) {
-                parent[k] = Some(outer);
-            }
-        }
+        // In falling order of area, so that the first from behind is the smallest that holds it.
+        parent[k] = largest
+            .iter()
+            .take(rank)
+            .rev()
+            .copied()
+            .find(|&outer| inside(&contours[k], boxes[k], &contours[outer], boxes[outer]));
         depth[k] = parent[k].map_or(0, |p| depth[p] + 1);
     }
     (0..contours.len())

@@ -226,8 +226,8 @@ pub fn centroid(ring: &[Place]) -> Place {
 pub fn holds(ring: &[Place], p: Place) -> bool {
     let next = ring.iter().skip(1).chain(ring.first());
     ring.iter().zip(next).fold(false, |inside, (a, b)| {
-        let crosses = (a.y > p.y) != (b.y > p.y)
-            && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x;
+        let crosses =
+            (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x;
         inside != crosses
     })
 }

@@ -78,7 +78,11 @@ pub fn along(ring: &[Place], count: usize) -> Vec<Place> {
             k += 1;
         }
         if let Some((from, step, length)) = steps.get(k) {
-            let share = if *length > 0.0 { (want - passed) / length } else { 0.0 };
+            let share = if *length > 0.0 {
+                (want - passed) / length
+            } else {
+                0.0
+            };
             points.push(from + step * share.clamp(0.0, 1.0));
         }
     }

@@ -54,16 +54,7 @@ pub struct Known {
 }
 
 /// Mix-ups of units: inches and millimetres, centimetres and metres.
-const SLIPS: [f64; 8] = [
-    25.4,
-    1.0 / 25.4,
-    10.0,
-    0.1,
-    1000.0,
-    0.001,
-    100.0,
-    0.01,
-];
+const SLIPS: [f64; 8] = [25.4, 1.0 / 25.4, 10.0, 0.1, 1000.0, 0.001, 100.0, 0.01];
 /// Poses tried for one hand of a plate.
 const POSES: usize = 16;
 /// Wider kerfs are no kerf, mm (common practice, no source: flame and water stay well under it).
@@ -119,7 +110,10 @@ fn best(piece: &Ready, design: &Design, known: Known) -> Option<Reading> {
             let Some(reading) = judged(design, comparison, known, price) else {
                 continue;
             };
-            if found.as_ref().is_none_or(|f| reading.score < f.score - 1e-12) {
+            if found
+                .as_ref()
+                .is_none_or(|f| reading.score < f.score - 1e-12)
+            {
                 found = Some(reading);
             }
         }
@@ -137,7 +131,12 @@ fn scales(seen: f64) -> Vec<(Option<f64>, f64)> {
     if near(1.0) {
         list.push((Some(1.0), 0.0));
     }
-    list.extend(SLIPS.into_iter().filter(|s| near(*s)).map(|s| (Some(s), 0.02)));
+    list.extend(
+        SLIPS
+            .into_iter()
+            .filter(|s| near(*s))
+            .map(|s| (Some(s), 0.02)),
+    );
     list.push((None, 0.04));
     list
 }
@@ -154,10 +153,17 @@ fn judged(design: &Design, comparison: Comparison, known: Known, price: f64) -> 
         .iter()
         .filter(|m| m.small.abs() > known.tolerance || m.astray > 2.0 * known.tolerance)
         .count();
-    let holes = design.holes.len().max(comparison.matches.len() + comparison.extra.len());
+    let holes = design
+        .holes
+        .len()
+        .max(comparison.matches.len() + comparison.extra.len());
     let wrong = comparison.missing.len() + comparison.extra.len();
     let share = (wrong as f64 + 0.7 * sizes_off as f64) / (holes as f64 + 1.0);
-    let small: f64 = comparison.matches.iter().map(|m| m.small.abs() + m.astray).sum();
+    let small: f64 = comparison
+        .matches
+        .iter()
+        .map(|m| m.small.abs() + m.astray)
+        .sum();
     let score = 20.0 * comparison.misfit / size
         + 0.5 * share
         + small / size / (holes as f64 + 1.0)
@@ -173,7 +179,11 @@ fn judged(design: &Design, comparison: Comparison, known: Known, price: f64) -> 
     score.is_finite().then_some(Reading {
         candidate: 0,
         hand: Hand::Same,
-        scale: if (scale - 1.0).abs() < 1e-9 { 1.0 } else { scale },
+        scale: if (scale - 1.0).abs() < 1e-9 {
+            1.0
+        } else {
+            scale
+        },
         comparison,
         worst: None,
         ambiguous: false,
@@ -208,7 +218,11 @@ fn by_holes(piece: &Ready, design: &Design, poses: &[Pose]) -> Vec<Pose> {
     };
     let middle = design.outer.centre;
     let arm = |centre: Place| centre - middle;
-    let mut cuts: Vec<Place> = piece.holes.iter().map(|h| start.to_plate(h.centre)).collect();
+    let mut cuts: Vec<Place> = piece
+        .holes
+        .iter()
+        .map(|h| start.to_plate(h.centre))
+        .collect();
     // The farther out, the better it tells the turn.
     cuts.sort_by(|a, b| arm(*b).norm().total_cmp(&arm(*a).norm()));
     let mut found = vec![start];

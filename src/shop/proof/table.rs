@@ -83,7 +83,14 @@ fn kerf(kerf: Option<crate::measure::Quantity>, side: KerfSide, show: Show) -> C
         (Some(_), KerfSide::None) => Cell::text("none"),
         (Some(kerf), side) => Cell::text(show.length(kerf).map_or_else(
             || "not known".to_owned(),
-            |w| format!("{} ±{}, {} of the edge", w.value, w.plus_minus, side_word(side)),
+            |w| {
+                format!(
+                    "{} ±{}, {} of the edge",
+                    w.value,
+                    w.plus_minus,
+                    side_word(side)
+                )
+            },
         )),
         (None, KerfSide::None) => Cell::Empty,
         (None, side) => Cell::text(format!("by the control, {} of the edge", side_word(side))),
@@ -108,7 +115,10 @@ fn followed(answer: &Answer, show: Show) -> Grid {
         Language::Dxf => "contours",
     };
     grid.entry(starts, Cell::text(answer.pierces.to_string()));
-    grid.entry("contours open", Cell::text(answer.open_contours.to_string()));
+    grid.entry(
+        "contours open",
+        Cell::text(answer.open_contours.to_string()),
+    );
     let span = |k: usize| {
         let [low, high] = answer.extent.map(|p| show.plain_length(p[k]));
         Cell::text(format!("{low} to {high}"))
@@ -121,7 +131,15 @@ fn followed(answer: &Answer, show: Show) -> Grid {
 fn pieces(answer: &Answer, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Piece by piece",
-        &["Piece", "answer", "plate", "hand", "kerf", "off by at most", "line"],
+        &[
+            "Piece",
+            "answer",
+            "plate",
+            "hand",
+            "kerf",
+            "off by at most",
+            "line",
+        ],
     );
     if answer.pieces.len() < 2 {
         return grid;
@@ -137,7 +155,11 @@ fn pieces(answer: &Answer, show: Show) -> Grid {
             }),
             Cell::text(piece.part.clone().unwrap_or_else(|| "none".into())),
             Cell::text(piece.hand.map_or("", hand_word)),
-            Cell::text(piece.kerf.map_or_else(String::new, |k| show.plain_length(k.value))),
+            Cell::text(
+                piece
+                    .kerf
+                    .map_or_else(String::new, |k| show.plain_length(k.value)),
+            ),
             Cell::text(
                 piece
                     .largest_departure

@@ -16,7 +16,11 @@ pub fn about_program(program: &Program, saying: &Saying, found: &Contours) -> Ve
     };
     if program.unit.is_none() {
         let taken = saying.unit.map_or("mm", |unit| unit.symbol());
-        let why = if saying.unit.is_some() { "as told" } else { "nothing was said" };
+        let why = if saying.unit.is_some() {
+            "as told"
+        } else {
+            "nothing was said"
+        };
         notes.push(format!(
             "The program does not say {unit}; {taken} was taken ({why}). Make sure the {of} takes the same."
         ));
@@ -29,7 +33,8 @@ pub fn about_program(program: &Program, saying: &Saying, found: &Contours) -> Ve
     }
     if program.language == Language::Dxf && found.list.len() > 1 {
         notes.push(
-            "A DXF does not fix the order of the cuts: see that holes are cut before the outside.".into(),
+            "A DXF does not fix the order of the cuts: see that holes are cut before the outside."
+                .into(),
         );
     }
     notes
@@ -47,7 +52,11 @@ pub fn hole(ring: &Ring, show: Show) -> String {
         None => {
             let (low, high) = extent(&ring.points).unwrap_or((Place::origin(), Place::origin()));
             let size = high - low;
-            format!("{} by {}", show.plain_length(size.x), show.plain_length(size.y))
+            format!(
+                "{} by {}",
+                show.plain_length(size.x),
+                show.plain_length(size.y)
+            )
         }
     };
     format!(
@@ -59,13 +68,18 @@ pub fn hole(ring: &Ring, show: Show) -> String {
 
 /// A place in the program.
 pub fn place(p: Place, show: Show) -> String {
-    format!("X {} Y {}", show.plain_length(p.x), show.plain_length(p.y))
+    format!("X {} Y {}", show.plain_length(p.x), with_unit(p.y, show))
 }
 
 /// The first few of a list, and how many more.
 pub fn some(list: &[String]) -> String {
     const NAMED: usize = 6;
-    let named = list.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
+    let named = list
+        .iter()
+        .take(NAMED)
+        .cloned()
+        .collect::<Vec<_>>()
+        .join("; ");
     match list.len() {
         n if n > NAMED => format!("{named}; and {} more", n - NAMED),
         _ => named,
@@ -92,9 +106,16 @@ pub fn scale(scale: f64) -> String {
 pub fn slip(scale: f64) -> Option<&'static str> {
     let like = |of: f64| (scale / of - 1.0).abs() < 0.002;
     match () {
-        () if like(25.4) => Some("millimetres are read as inches: look for G20 where G21 is meant, or at the unit of the drawing"),
-        () if like(1.0 / 25.4) => Some("inches are read as millimetres: look for G21 where G20 is meant, or at the unit of the drawing"),
-        () if [10.0, 0.1, 100.0, 0.01, 1000.0, 0.001].into_iter().any(like) => {
+        () if like(25.4) => Some(
+            "millimetres are read as inches: look for G20 where G21 is meant, or at the unit of the drawing",
+        ),
+        () if like(1.0 / 25.4) => Some(
+            "inches are read as millimetres: look for G21 where G20 is meant, or at the unit of the drawing",
+        ),
+        () if [10.0, 0.1, 100.0, 0.01, 1000.0, 0.001]
+            .into_iter()
+            .any(like) =>
+        {
             Some("a metric unit is mixed up: millimetres, centimetres or metres")
         }
         () => None,

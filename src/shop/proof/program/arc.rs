@@ -86,7 +86,11 @@ fn by_radius(from: Place, to: Place, clockwise: bool, radius: f64) -> Result<Pla
     let height = ((r - half) * (r + half)).max(0.0).sqrt();
     let left = Vector2::new(-chord.y, chord.x) / (2.0 * half);
     // Anticlockwise and up to half a turn, the centre lies to the left of the chord.
-    let side = if clockwise == (radius > 0.0) { -1.0 } else { 1.0 };
+    let side = if clockwise == (radius > 0.0) {
+        -1.0
+    } else {
+        1.0
+    };
     Ok(from + chord / 2.0 + left * (side * height))
 }
 
@@ -132,7 +136,12 @@ mod tests {
             assert!(arc(a, b, false, centre).is_err(), "{centre:?}");
         }
         assert!(arc(a, a, false, Centre::Radius(5.0)).is_err());
-        let near = arc(a, Place::new(0.0, 10.01), false, Centre::At(Place::origin()));
+        let near = arc(
+            a,
+            Place::new(0.0, 10.01),
+            false,
+            Centre::At(Place::origin()),
+        );
         assert!((near.expect("an arc").unequal - 0.01).abs() < 1e-9);
     }
 }

@@ -14,14 +14,26 @@ const NOT_CUT: [&str; 4] = ["MARK", "BEND-UP", "BEND-DOWN", "WORDS"];
 
 /// Entities that say something and cut nothing.
 const WORDS: [&str; 10] = [
-    "TEXT", "MTEXT", "POINT", "DIMENSION", "ATTDEF", "ATTRIB", "LEADER", "HATCH", "VIEWPORT", "SEQEND",
+    "TEXT",
+    "MTEXT",
+    "POINT",
+    "DIMENSION",
+    "ATTDEF",
+    "ATTRIB",
+    "LEADER",
+    "HATCH",
+    "VIEWPORT",
+    "SEQEND",
 ];
 
 /// Reads the entities that are cut, each a stroke, in the order of the file.
 pub fn read(text: &str, saying: &Saying) -> Result<Program, Refused> {
     let objects = objects(text)?;
     let unit = unit(&objects);
-    let mm = unit.or(saying.unit).unwrap_or(Unit::Millimetre).millimetres();
+    let mm = unit
+        .or(saying.unit)
+        .unwrap_or(Unit::Millimetre)
+        .millimetres();
     let hidden = hidden_layers(&objects);
     let mut program = Program {
         language: Language::Dxf,
@@ -71,8 +83,15 @@ pub fn read(text: &str, saying: &Saying) -> Result<Program, Refused> {
         }
         let scaled: Vec<Piece> = found.into_iter().map(|piece| times(piece, mm)).collect();
         let near = |p: Place| p.coords.amax() <= FARTHEST;
-        if !scaled.iter().all(|piece| near(piece.from()) && near(piece.to())) {
-            return Err(entity_wrong(number, entity.kind, "lies more than 100 m off"));
+        if !scaled
+            .iter()
+            .all(|piece| near(piece.from()) && near(piece.to()))
+        {
+            return Err(entity_wrong(
+                number,
+                entity.kind,
+                "lies more than 100 m off",
+            ));
         }
         if scaled.iter().any(|piece| piece.length() > 0.0) {
             program.strokes.push(Stroke {
@@ -139,7 +158,11 @@ fn path(
     number: usize,
 ) -> Result<Option<Vec<Piece>>, Refused> {
     let wrong = |what: &str| entity_wrong(number, entity.kind, what);
-    let get = |code| entity.number(code).ok_or_else(|| wrong(&format!("has no number in group {code}")));
+    let get = |code| {
+        entity
+            .number(code)
+            .ok_or_else(|| wrong(&format!("has no number in group {code}")))
+    };
     let place = |x, y| Ok::<Place, Refused>(Place::new(get(x)?, get(y)?));
     let facing = entity.number(230).unwrap_or(1.0);
     let tilted = entity.number(210).unwrap_or(0.0).abs() > 1e-9
@@ -167,7 +190,8 @@ fn path(
             vec![round(centre, radius, start, anticlockwise(start, end))]
         }
         "LWPOLYLINE" => {
-            let corners = light_corners(entity).ok_or_else(|| wrong("has a vertex that is none"))?;
+            let corners =
+                light_corners(entity).ok_or_else(|| wrong("has a vertex that is none"))?;
             polyline(&corners, entity.bits(70) & 1 == 1)
         }
         // Meshes, and curves told by control points.
@@ -211,7 +235,10 @@ fn light_corners(entity: &Object) -> Option<Vec<(Place, f64)>> {
 }
 
 fn polyline(corners: &[(Place, f64)], closed: bool) -> Vec<Piece> {
-    let next = corners.iter().skip(1).chain(corners.first().filter(|_| closed));
+    let next = corners
+        .iter()
+        .skip(1)
+        .chain(corners.first().filter(|_| closed));
     corners
         .iter()
         .zip(next)

@@ -84,9 +84,10 @@ pub fn read(text: &str, saying: &Saying) -> Result<Program, Refused> {
         }
     }
     if !ended {
-        control
-            .notes
-            .push("The program has no end (M2 or M30): on a control it may run on or stop with an alarm.".into());
+        control.notes.push(
+            "The program has no end (M2 or M30): on a control it may run on or stop with an alarm."
+                .into(),
+        );
     }
     Ok(control.program())
 }
@@ -130,7 +131,11 @@ impl Control<'_> {
             self.flat = plane == 170;
         }
         if let Some(unit) = line.mode(Group::Units) {
-            let unit = if unit == 200 { Unit::Inch } else { Unit::Millimetre };
+            let unit = if unit == 200 {
+                Unit::Inch
+            } else {
+                Unit::Millimetre
+            };
             if self.unit.is_some_and(|before| before != unit) {
                 self.notes
                     .push(format!("Line {} changes the unit on the way.", line.number));
@@ -281,13 +286,7 @@ impl Control<'_> {
         to
     }
 
-    fn round(
-        &self,
-        line: &Line,
-        to: Place,
-        clockwise: bool,
-        scale: f64,
-    ) -> Result<Piece, Refused> {
+    fn round(&self, line: &Line, to: Place, clockwise: bool, scale: f64) -> Result<Piece, Refused> {
         if !self.flat {
             return Err(wrong(
                 line.number,
@@ -335,12 +334,7 @@ impl Control<'_> {
     }
 
     /// G28 and G30: to a place only the control knows, by way of the words.
-    fn home(
-        &mut self,
-        line: &Line,
-        axes: [Option<f64>; 2],
-        z: Option<f64>,
-    ) -> Result<(), Refused> {
+    fn home(&mut self, line: &Line, axes: [Option<f64>; 2], z: Option<f64>) -> Result<(), Refused> {
         if self.on {
             self.doubts.push(format!(
                 "Line {} sends the tool home while it is on.",
@@ -470,7 +464,11 @@ impl<'b> Line<'b> {
             match word.letter {
                 'G' | 'M' => line.code(word, saying)?,
                 'X' | 'Y' | 'Z' | 'I' | 'J' | 'R' => {
-                    let again = block.words.iter().filter(|w| w.letter == word.letter).count();
+                    let again = block
+                        .words
+                        .iter()
+                        .filter(|w| w.letter == word.letter)
+                        .count();
                     if again > 1 {
                         return Err(wrong(
                             number,

@@ -114,7 +114,9 @@ pub fn read(bytes: &[u8], saying: &Saying) -> Result<Program, Refused> {
         };
         let unknown = program.doubts.join(" ");
         return Err(Refused::new(
-            format!("The program cuts nothing. {why} {unknown}").trim_end().to_owned(),
+            format!("The program cuts nothing. {why} {unknown}")
+                .trim_end()
+                .to_owned(),
             match program.language {
                 Language::Ngc => "If other words switch the tool, name them with --on and --off.",
                 Language::Dxf => "Name the layers that are cut with --layer.",

@@ -18,7 +18,10 @@ pub struct Object<'t> {
 impl<'t> Object<'t> {
     /// First value of a group.
     pub fn text(&self, code: i32) -> Option<&'t str> {
-        self.groups.iter().find(|(c, _)| *c == code).map(|(_, v)| *v)
+        self.groups
+            .iter()
+            .find(|(c, _)| *c == code)
+            .map(|(_, v)| *v)
     }
 
     /// First value of a group as a number; `None` where it is none.
@@ -56,7 +59,10 @@ pub fn objects(text: &str) -> Result<Vec<Object<'_>>, Refused> {
         let Some(value) = lines.next() else { break };
         let Ok(code) = code.parse::<i32>() else {
             return Err(Refused::new(
-                format!("Line {} should be a group code and is not.", number_of_line - 1),
+                format!(
+                    "Line {} should be a group code and is not.",
+                    number_of_line - 1
+                ),
                 "The DXF is damaged: export it again.",
             ));
         };

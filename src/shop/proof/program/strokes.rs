@@ -37,16 +37,18 @@ pub struct Found {
 /// A tool that is fed below zero with the tool on cuts only there (zero on top of the plate, common
 /// practice); where no feed goes below zero, height says nothing.
 pub fn strokes(moves: &[Move]) -> Found {
-    let deep = moves.iter().any(|m| m.on && m.feeds && m.z < 0.0 && m.piece.length() > 0.0);
+    let deep = moves
+        .iter()
+        .any(|m| m.on && m.feeds && m.z < 0.0 && m.piece.length() > 0.0);
     let mut found = Found {
         strokes: Vec::new(),
         rapids: Vec::new(),
         notes: Vec::new(),
     };
     if deep {
-        found.notes.push(
-            "The program feeds below Z 0: only moves below it were taken as cuts.".into(),
-        );
+        found
+            .notes
+            .push("The program feeds below Z 0: only moves below it were taken as cuts.".into());
     }
     let (mut run, mut going) = (None, false);
     for m in moves {
@@ -57,7 +59,10 @@ pub fn strokes(moves: &[Move]) -> Found {
         }
         if !(m.on && m.feeds && (!deep || m.z < 0.0)) {
             if m.on && !m.feeds && !deep {
-                found.notes.push(format!("Line {} moves rapidly with the tool on; it was not taken as a cut.", m.line));
+                found.notes.push(format!(
+                    "Line {} moves rapidly with the tool on; it was not taken as a cut.",
+                    m.line
+                ));
             }
             found.rapids.push([m.piece.from(), m.piece.to()]);
             going = false;

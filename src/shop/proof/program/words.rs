@@ -141,7 +141,15 @@ mod tests {
 
     #[test]
     fn what_is_no_line_is_named_with_its_number() {
-        for text in ["G1 X", "G1 X1.2.3", "G1 X--1", "12", "G1 X1,5", "G1 (x", "\u{e9}"] {
+        for text in [
+            "G1 X",
+            "G1 X1.2.3",
+            "G1 X--1",
+            "12",
+            "G1 X1,5",
+            "G1 (x",
+            "\u{e9}",
+        ] {
             let why = block(text, 7).expect_err(text);
             assert!(why.cause.starts_with("Line 7 "), "{why}");
         }
