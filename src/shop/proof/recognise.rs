@@ -57,6 +57,8 @@ pub struct Known {
 const SLIPS: [f64; 8] = [25.4, 1.0 / 25.4, 10.0, 0.1, 1000.0, 0.001, 100.0, 0.01];
 /// Poses tried for one hand of a plate.
 const POSES: usize = 16;
+/// What it costs a reading that it leaves something unexplained: more than any scale does.
+const UNEXPLAINED: f64 = 0.05;
 /// Wider kerfs are no kerf, mm (common practice, no source: flame and water stay well under it).
 const WIDEST_KERF: f64 = 10.0;
 
@@ -91,36 +93,56 @@ fn best(piece: &Ready, design: &Design, known: Known) -> Option<Reading> {
         true => by_holes(piece, design, &outline.poses),
         false => outline.poses,
     };
-    let mut found: Option<Reading> = None;
+    // The best of each kind of scale: as drawn, a mix-up of units, any other.
+    let mut found: Vec<(f64, Reading)> = Vec::new();
     for start in starts {
         for (scale, price) in scales(start.scale()) {
             let pose = match scale {
                 Some(scale) => start.scaled_to(scale, piece.outer.centre),
                 None => start,
             };
-            let (offset, free) = match known.offset {
-                Some(offset) => (offset, false),
-                None => (0.0, true),
-            };
             let free = Free {
                 scale: scale.is_none(),
-                offset: free,
+                offset: true,
             };
-            let comparison = lay(piece, design, Fit { pose, offset }, free);
+            let comparison = lay(piece, design, Fit { pose, offset: 0.0 }, free);
             let Some(reading) = judged(design, comparison, known, price) else {
                 continue;
             };
-            if found
-                .as_ref()
-                .is_none_or(|f| reading.score < f.score - 1e-12)
-            {
-                found = Some(reading);
+            match found.iter_mut().find(|(paid, _)| *paid == price) {
+                Some((_, best)) if reading.score < best.score - 1e-12 => *best = reading,
+                Some(_) => {}
+                None => found.push((price, reading)),
             }
         }
     }
-    let mut found = found?;
-    found.worst = worst(piece, design, &found.comparison);
-    found.ambiguous = known.offset.is_none() && also_by_scale(piece, design, &found);
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, reading) in &mut found {
+        reading.worst = worst(piece, design, &reading.comparison);
+    }
+    // The simplest that explains everything; the likeliest where none does.
+    let sound = found.iter().position(|(_, r)| r.sound(design, known));
+    let likeliest = || {
+        let scores = found.iter().enumerate().map(|(k, (_, r))| (k, r.score));
+        scores.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
+    };
+    let chosen = sound.or_else(likeliest)?;
+    let mut found = found.swap_remove(chosen).1;
+    if sound.is_none() {
+        found.score += UNEXPLAINED;
+    }
+    found.ambiguous =
+        known.offset.is_none() && sound.is_some() && also_by_scale(piece, design, &found);
+    if let Some(offset) = known.offset {
+        // Which plate it is does not hang on the kerf; what comes out does.
+        let comparison = &mut found.comparison;
+        let more = offset / found.scale - comparison.fit.offset;
+        comparison.fit.offset += more;
+        for hole in &mut comparison.matches {
+            hole.small -= more;
+        }
+        found.worst = worst(piece, design, &found.comparison);
+    }
     Some(found)
 }
 
@@ -239,6 +261,23 @@ fn by_holes(piece: &Ready, design: &Design, poses: &[Pose]) -> Vec<Pose> {
 }
 
 impl Reading {
+    /// True where it explains everything: every hole, and the whole edge within the tolerance.
+    fn sound(&self, design: &Design, known: Known) -> bool {
+        let comparison = &self.comparison;
+        let allowed = |doubt: f64| known.tolerance + doubt;
+        let hole = |m: &super::compare::Match| {
+            let doubt = design.holes.get(m.hole).map_or(0.0, |ring| ring.doubt);
+            m.small.abs() <= allowed(doubt) && m.astray <= allowed(doubt)
+        };
+        comparison.missing.is_empty()
+            && comparison.extra.is_empty()
+            && comparison.fit.offset >= -known.tolerance
+            && comparison.matches.iter().all(hole)
+            && self
+                .worst
+                .is_some_and(|w| w.departure.abs() <= allowed(w.doubt))
+    }
+
     /// True where nothing but the thickness or the mark tells the two apart.
     pub fn as_good_as(&self, other: &Reading) -> bool {
         (self.score - other.score).abs() < 1e-3 && self.scale == other.scale
