@@ -10,6 +10,7 @@ mod model;
 mod outline;
 mod output;
 mod paper;
+mod proof;
 mod read;
 mod roll;
 mod schema;
@@ -41,6 +42,7 @@ enum Verb {
     Markout(markout::Options),
     Roll(roll::Options),
     Check(check::Options),
+    Proof(proof::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -74,6 +76,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Markout(options) => markout::run(&options),
         Verb::Roll(options) => roll::run(&options),
         Verb::Check(options) => check::run(&options),
+        Verb::Proof(options) => proof::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

@@ -5,8 +5,8 @@ use clap::{Args, ValueEnum};
 use super::{Answer, Failure, terminal};
 use crate::report::json;
 use crate::shop;
-use crate::shop::check;
 use crate::shop::roll::RollSheet;
+use crate::shop::{check, proof};
 
 /// Print the JSON Schema of what a verb prints with `--format json`
 #[derive(Debug, Args)]
@@ -21,6 +21,7 @@ enum Verb {
     Read,
     Roll,
     Check,
+    Proof,
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
@@ -28,6 +29,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         Verb::Read => json::schema(),
         Verb::Roll => shop::schema::<RollSheet>(),
         Verb::Check => shop::schema::<check::Answer>(),
+        Verb::Proof => shop::schema::<proof::Answer>(),
     };
     let text = text.map_err(|why| Failure::Format(why.to_string()))?;
     terminal::write(text.as_bytes())?;

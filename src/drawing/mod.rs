@@ -15,6 +15,7 @@ pub mod markout;
 mod number;
 pub mod offset;
 pub mod outline;
+pub mod overlay;
 pub mod paper;
 pub mod pdf;
 pub mod projection;

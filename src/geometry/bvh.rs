@@ -1,13 +1,13 @@
 //! Trees of boxes: which triangles a ray meets, how far a point is from a surface, which boxes
 //! hold a point. The only module that sees parry and its vector types.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::{Point2, Point3, Vector3};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
 use parry3d_f64::query::details::local_ray_intersection_with_triangle;
 use parry3d_f64::query::{PointQuery, Ray};
-use parry3d_f64::shape::Triangle;
+use parry3d_f64::shape::{Segment, Triangle};
 
 fn vector(p: &Point3<f64>) -> Vector {
     Vector::new(p.x, p.y, p.z)
@@ -135,6 +135,62 @@ impl BoxTree {
     }
 }
 
+/// A tree over the segments of a path in the plane, which run from each point to the next.
+pub struct SegmentTree<'a> {
+    points: &'a [Point2<f64>],
+    tree: Bvh,
+}
+
+impl<'a> SegmentTree<'a> {
+    /// A tree over the segments of `points`. O(n log n).
+    pub fn new(points: &'a [Point2<f64>]) -> Self {
+        let boxes: Vec<Aabb> = points
+            .windows(2)
+            .map(|w| {
+                let (low, high) = (w[0].inf(&w[1]), w[0].sup(&w[1]));
+                Aabb::new(
+                    Vector::new(low.x, low.y, 0.0),
+                    Vector::new(high.x, high.y, 0.0),
+                )
+            })
+            .collect();
+        SegmentTree {
+            points,
+            tree: Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes),
+        }
+    }
+
+    /// Segments whose boxes lie within `reach` of a point, at most `most` of them, ascending.
+    pub fn near(&self, p: Point2<f64>, reach: f64, most: usize) -> Vec<usize> {
+        let p = Vector::new(p.x, p.y, 0.0);
+        let mut found: Vec<usize> = self
+            .tree
+            .leaves(|node: &BvhNode| node.aabb().distance_to_local_point(p, true) <= reach)
+            .take(most)
+            .map(|leaf| leaf as usize)
+            .collect();
+        found.sort_unstable();
+        found
+    }
+
+    /// Distance of the path from a point, mm; `None` when nothing is nearer than `most`.
+    pub fn distance(&self, p: Point2<f64>, most: f64) -> Option<f64> {
+        let p = Vector::new(p.x, p.y, 0.0);
+        let foot = |s: u32| {
+            let [a, b] = [s as usize, s as usize + 1].map(|k| self.points[k]);
+            let segment = Segment::new(Vector::new(a.x, a.y, 0.0), Vector::new(b.x, b.y, 0.0));
+            segment.project_local_point(p, false).point
+        };
+        self.tree
+            .find_best(
+                most,
+                |node: &BvhNode, _| node.aabb().distance_to_local_point(p, true),
+                |s, _| Some(foot(s).distance(p)),
+            )
+            .map(|(_, distance)| distance)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -158,6 +214,17 @@ mod tests {
         assert_eq!(facet, 2);
         assert!((foot - corner / 3.0).norm() < 1e-12);
         assert!(tree.closest(&corner, 0.1).is_none());
+    }
+
+    #[test]
+    fn distance_of_a_path() {
+        let path = [[0., 0.], [10., 0.], [10., 10.]].map(Point2::from);
+        let tree = SegmentTree::new(&path);
+        assert_eq!(tree.distance(Point2::new(4.0, 3.0), 100.0), Some(3.0));
+        assert_eq!(tree.distance(Point2::new(13.0, -4.0), 100.0), Some(5.0));
+        assert_eq!(tree.distance(Point2::new(13.0, -4.0), 1.0), None);
+        assert_eq!(tree.near(Point2::new(9.9, 0.2), 0.5, 9), [0, 1]);
+        assert_eq!(tree.near(Point2::new(9.9, 0.2), 0.5, 1).len(), 1);
     }
 
     #[test]

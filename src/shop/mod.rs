@@ -10,6 +10,7 @@ pub mod columns;
 pub mod curved;
 mod form;
 mod nearest;
+pub mod proof;
 mod refused;
 pub mod roll;
 mod text;
