@@ -10,6 +10,7 @@ use super::{Answer, Failure, terminal};
 use super::output::{OutFile, Overwrite, write_all};
 use crate::analysis;
 use crate::body::Body;
+use crate::drawing::coloured;
 use crate::measure::{Show, Unit};
 use crate::report::table::Look;
 use crate::report::{Report, ReportedPart};
@@ -274,6 +275,7 @@ fn scanned(
     Ok(answer)
 }
 
+/// The coloured picture in the form its name's ending asks for.
 fn picture(
     to: &Path,
     answer: &check::Answer,
@@ -281,11 +283,80 @@ fn picture(
     body: &Body,
     show: Show,
 ) -> Result<Vec<u8>, Failure> {
-    let _ = (answer, painted, body, show);
-    Err(Failure::Ending {
-        path: to.display().to_string(),
-        endings: ".svg or .html",
-    })
+    let write: fn(&coloured::Surface, &coloured::Sheet) -> String = match to.extension().and_then(|end| end.to_str()) {
+        Some(end) if end.eq_ignore_ascii_case("svg") => coloured::svg,
+        Some(end) if end.eq_ignore_ascii_case("html") => coloured::html,
+        _ => {
+            return Err(Failure::Ending {
+                path: to.display().to_string(),
+                endings: ".svg or .html",
+            });
+        }
+    };
+    let surface = coloured::Surface {
+        facets: &painted.facets,
+        values: &painted.values,
+        model: body,
+    };
+    Ok(write(&surface, &sheet(answer, show)).into_bytes())
+}
+
+/// Words and scale of the picture.
+fn sheet(answer: &check::Answer, show: Show) -> coloured::Sheet {
+    let tolerance = answer.tolerance.unwrap_or(1.0);
+    let spots = answer
+        .scan
+        .iter()
+        .flat_map(|s| [&s.most_out, &s.most_in])
+        .flatten();
+    let largest = spots
+        .clone()
+        .map(|s| s.off.value.abs())
+        .fold(0.0, f64::max);
+    // Bands end at a fifth, three fifths and the whole of the tolerance, and twice more beyond it.
+    let wide = (largest / (5.0 * tolerance)).ceil().max(1.0);
+    let factor = show.per_millimetre();
+    let word = match answer.verdict {
+        Verdict::Yes => "yes",
+        Verdict::No => "no",
+        Verdict::Unclear => "unclear",
+    };
+    let mut lines = vec![format!(
+        "Answer: {word}. Tolerance {:.3} {}. Model: {}",
+        tolerance * factor,
+        show.length_symbol(),
+        answer.origin.source.path
+    )];
+    lines.extend(answer.reasons.iter().take(4).flat_map(|r| broken(r, 150)));
+    coloured::Sheet {
+        title: format!("Checking {}  {}", answer.part, answer.what),
+        lines,
+        limit: 2.2 * tolerance * wide,
+        unit: show.length_symbol().to_owned(),
+        factor,
+        marks: spots
+            .map(|s| (s.at.into(), format!("{:+.2}", s.off.value * factor)))
+            .collect(),
+        foot: vec![
+            "Thin lines: edges of the model. White: scanned, but nothing of this part. Darker: metal lies in or is missing; lighter: it stands out.".into(),
+            "The answer speaks of the shape compared, not of strength, welds or anything the scan doesn't show.".into(),
+        ],
+    }
+}
+
+/// A sentence in lines of so many letters.
+fn broken(text: &str, most: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + word.chars().count() < most => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 fn beside(path: &std::path::Path, why: Refused) -> Failure {

@@ -102,7 +102,7 @@ pub(super) fn hole_axes(target: &Target, hole: usize) -> [Vec3; 2] {
         }
         (_, Some(h), Shape::Flat(frame, _)) => {
             let axes = [Vec3::from(frame.x), Vec3::from(frame.y)];
-            (Vec3::from(h.axis).dot(&frame.z.into()).abs() > 0.99).then_some(axes)
+            (Vec3::from(h.axis).dot(&Vec3::from(frame.z)).abs() > 0.99).then_some(axes)
         }
         (_, Some(h), Shape::Sweep(path)) => {
             let s = super::undo::station(&target.shape, &Pt3::from(h.point));

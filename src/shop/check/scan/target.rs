@@ -357,7 +357,7 @@ impl<'a> Target<'a> {
             let hole = holes.iter().copied().enumerate().find(|(k, face)| {
                 on(*face) && {
                     let hole = &member.holes[*k];
-                    n.dot(&hole.axis.into()).abs() < 0.5
+                    n.dot(&Vec3::from(hole.axis)).abs() < 0.5
                 }
             });
             let end = ends.iter().copied().find(|face| on(*face));
