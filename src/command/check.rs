@@ -4,10 +4,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::output::{OutFile, Overwrite, write_all};
 use super::roll::Face;
 use super::workpiece::{self, Form, Model, length, maybe_length};
 use super::{Answer, Failure, terminal};
-use super::output::{OutFile, Overwrite, write_all};
 use crate::analysis;
 use crate::body::Body;
 use crate::drawing::coloured;
@@ -283,16 +283,17 @@ fn picture(
     body: &Body,
     show: Show,
 ) -> Result<Vec<u8>, Failure> {
-    let write: fn(&coloured::Surface, &coloured::Sheet) -> String = match to.extension().and_then(|end| end.to_str()) {
-        Some(end) if end.eq_ignore_ascii_case("svg") => coloured::svg,
-        Some(end) if end.eq_ignore_ascii_case("html") => coloured::html,
-        _ => {
-            return Err(Failure::Ending {
-                path: to.display().to_string(),
-                endings: ".svg or .html",
-            });
-        }
-    };
+    let write: fn(&coloured::Surface, &coloured::Sheet) -> String =
+        match to.extension().and_then(|end| end.to_str()) {
+            Some(end) if end.eq_ignore_ascii_case("svg") => coloured::svg,
+            Some(end) if end.eq_ignore_ascii_case("html") => coloured::html,
+            _ => {
+                return Err(Failure::Ending {
+                    path: to.display().to_string(),
+                    endings: ".svg or .html",
+                });
+            }
+        };
     let surface = coloured::Surface {
         facets: &painted.facets,
         values: &painted.values,
@@ -309,10 +310,7 @@ fn sheet(answer: &check::Answer, show: Show) -> coloured::Sheet {
         .iter()
         .flat_map(|s| [&s.most_out, &s.most_in])
         .flatten();
-    let largest = spots
-        .clone()
-        .map(|s| s.off.value.abs())
-        .fold(0.0, f64::max);
+    let largest = spots.clone().map(|s| s.off.value.abs()).fold(0.0, f64::max);
     // Bands end at a fifth, three fifths and the whole of the tolerance, and twice more beyond it.
     let wide = (largest / (5.0 * tolerance)).ceil().max(1.0);
     let factor = show.per_millimetre();

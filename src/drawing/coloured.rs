@@ -53,7 +53,11 @@ const MARGIN: f64 = 10.0;
 /// Colour of a band, −5 to 5: from dark blue over grey to light yellow, each lighter than the one
 /// before, so that a grey print still tells too much from too little.
 fn colour(band: i32) -> String {
-    const RAMP: [[f64; 3]; 3] = [[16.0, 30.0, 96.0], [138.0, 138.0, 138.0], [255.0, 236.0, 92.0]];
+    const RAMP: [[f64; 3]; 3] = [
+        [16.0, 30.0, 96.0],
+        [138.0, 138.0, 138.0],
+        [255.0, 236.0, 92.0],
+    ];
     let t = f64::from(band + SIDE) / f64::from(2 * SIDE) * 2.0;
     let k = (t.floor() as usize).min(1);
     let u = t - k as f64;
@@ -89,7 +93,15 @@ pub fn svg(surface: &Surface, sheet: &Sheet) -> String {
         t = escape(&sheet.title)
     );
     let mut y = MARGIN + 5.0;
-    words(&mut out, MARGIN, y, 4.0, Face::Bold, Anchor::Start, &sheet.title);
+    words(
+        &mut out,
+        MARGIN,
+        y,
+        4.0,
+        Face::Bold,
+        Anchor::Start,
+        &sheet.title,
+    );
     for line in &sheet.lines {
         y += 5.5;
         words(&mut out, MARGIN, y, 2.5, Face::Plain, Anchor::Start, line);
@@ -120,9 +132,24 @@ pub fn svg(surface: &Surface, sheet: &Sheet) -> String {
                 [room[0], room[1] / 2.0 - 4.0],
             )
         };
-        view(&mut out, surface, sheet, look, at, room, beside.max(above), name);
+        view(
+            &mut out,
+            surface,
+            sheet,
+            look,
+            at,
+            room,
+            beside.max(above),
+            name,
+        );
     }
-    scale(&mut out, sheet, PAPER[0] - MARGIN - 28.0, top, foot - top - 8.0);
+    scale(
+        &mut out,
+        sheet,
+        PAPER[0] - MARGIN - 28.0,
+        top,
+        foot - top - 8.0,
+    );
     for (k, line) in sheet.foot.iter().enumerate() {
         words(
             &mut out,
@@ -141,7 +168,9 @@ pub fn svg(surface: &Surface, sheet: &Sheet) -> String {
 /// The same as a page for a browser.
 pub fn html(surface: &Surface, sheet: &Sheet) -> String {
     let svg = svg(surface, sheet);
-    let body = svg.split_once("?>\n").map_or(svg.as_str(), |(_, rest)| rest);
+    let body = svg
+        .split_once("?>\n")
+        .map_or(svg.as_str(), |(_, rest)| rest);
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>body{{margin:0}} svg{{width:100%;height:auto;max-width:297mm;display:block;margin:auto}} @page{{size:A4 landscape;margin:0}}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
         escape(&sheet.title)
@@ -226,7 +255,9 @@ fn view(
         .vertices
         .iter()
         .map(depth)
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
+            (l.min(x), h.max(x))
+        });
     for (p, words_there) in &sheet.marks {
         // On the view that looks at its side.
         if depth(p) < (middle.0 + middle.1) / 2.0 {
@@ -322,13 +353,7 @@ fn cells(
 }
 
 /// Writes a triangle into the grid where it lies before what is there.
-fn paint(
-    grid: &mut [(f64, Seen)],
-    wide: usize,
-    tall: usize,
-    flat: &[[f64; 3]; 3],
-    seen: Seen,
-) {
+fn paint(grid: &mut [(f64, Seen)], wide: usize, tall: usize, flat: &[[f64; 3]; 3], seen: Seen) {
     let [a, b, c] = flat;
     let area = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1]);
     if area.abs() < 1e-12 || !area.is_finite() {
@@ -363,8 +388,24 @@ fn scale(out: &mut String, sheet: &Sheet, x: f64, top: f64, tall: f64) {
     let bands = 2 * SIDE + 1;
     let step = (tall.min(130.0) - 16.0) / f64::from(bands);
     let width = 2.0 * sheet.limit / f64::from(bands);
-    words(out, x, top + 3.0, 2.5, Face::Bold, Anchor::Start, &format!("off, {}", sheet.unit));
-    words(out, x, top + 7.0, 2.2, Face::Plain, Anchor::Start, "+ stands out");
+    words(
+        out,
+        x,
+        top + 3.0,
+        2.5,
+        Face::Bold,
+        Anchor::Start,
+        &format!("off, {}", sheet.unit),
+    );
+    words(
+        out,
+        x,
+        top + 7.0,
+        2.2,
+        Face::Plain,
+        Anchor::Start,
+        "+ stands out",
+    );
     for k in 0..bands {
         let band = SIDE - k;
         let y = top + 10.0 + f64::from(k) * step;
@@ -387,7 +428,15 @@ fn scale(out: &mut String, sheet: &Sheet, x: f64, top: f64, tall: f64) {
         }
     }
     let end = top + 10.0 + f64::from(bands) * step;
-    words(out, x, end + 4.0, 2.2, Face::Plain, Anchor::Start, "− lies in");
+    words(
+        out,
+        x,
+        end + 4.0,
+        2.2,
+        Face::Plain,
+        Anchor::Start,
+        "− lies in",
+    );
 }
 
 /// Decimals that tell two bands apart.
@@ -436,7 +485,12 @@ mod tests {
             0.299 * part(1) + 0.587 * part(3) + 0.114 * part(5)
         };
         for k in -SIDE..SIDE {
-            assert!(grey(k + 1) > grey(k) + 8.0, "{k}: {} {}", grey(k), grey(k + 1));
+            assert!(
+                grey(k + 1) > grey(k) + 8.0,
+                "{k}: {} {}",
+                grey(k),
+                grey(k + 1)
+            );
         }
     }
 

@@ -71,18 +71,29 @@ impl Mesh {
     /// Only the facets whose middle passes.
     pub fn kept(&self, keep: impl Fn(&P) -> bool) -> Mesh {
         let middle = |f: &[u32; 3]| {
-            P::from(f.map(|v| self.vertices[v as usize].coords).iter().sum::<Vector3<f64>>() / 3.0)
+            P::from(
+                f.map(|v| self.vertices[v as usize].coords)
+                    .iter()
+                    .sum::<Vector3<f64>>()
+                    / 3.0,
+            )
         };
         Mesh {
             vertices: self.vertices.clone(),
-            facets: self.facets.iter().filter(|f| keep(&middle(f))).copied().collect(),
+            facets: self
+                .facets
+                .iter()
+                .filter(|f| keep(&middle(f)))
+                .copied()
+                .collect(),
         }
     }
 
     pub fn and(mut self, other: &Mesh) -> Mesh {
         let base = self.vertices.len() as u32;
         self.vertices.extend(&other.vertices);
-        self.facets.extend(other.facets.iter().map(|f| f.map(|v| v + base)));
+        self.facets
+            .extend(other.facets.iter().map(|f| f.map(|v| v + base)));
         self
     }
 
@@ -127,7 +138,12 @@ impl Tube {
         let [a, b] = self.size.map(|s| s / 2.0 - inset);
         let r = (self.corner - inset).max(0.0);
         let mut points = Vec::new();
-        let centres = [[a - r, b - r], [r - a, b - r], [r - a, r - b], [a - r, r - b]];
+        let centres = [
+            [a - r, b - r],
+            [r - a, b - r],
+            [r - a, r - b],
+            [a - r, r - b],
+        ];
         for k in 0..4 {
             let start = std::f64::consts::FRAC_PI_2 * k as f64;
             let n = if r > 0.0 { self.round } else { 0 };
@@ -194,7 +210,11 @@ impl Tube {
         let n = skins[0][0].len();
         for (ring, turn) in [(0, true), (self.rings, false)] {
             if skins.len() == 2 {
-                mesh.quads(&[skins[0][ring].clone(), skins[1][ring].clone()], true, turn);
+                mesh.quads(
+                    &[skins[0][ring].clone(), skins[1][ring].clone()],
+                    true,
+                    turn,
+                );
             } else {
                 let rim = skins[0][ring].clone();
                 for k in 1..n - 1 {
@@ -251,8 +271,9 @@ impl Holed {
                     (0..n)
                         .map(|k| {
                             let out = rim(k);
-                            let way = Vector3::new(out[0] - self.hole[0], out[1] - self.hole[1], 0.0)
-                                .normalize();
+                            let way =
+                                Vector3::new(out[0] - self.hole[0], out[1] - self.hole[1], 0.0)
+                                    .normalize();
                             let r = self.diameter / 2.0;
                             let inner = [self.hole[0] + r * way.x, self.hole[1] + r * way.y];
                             let x = inner[0] + (out[0] - inner[0]) * u;

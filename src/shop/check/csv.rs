@@ -48,7 +48,15 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
             } else {
                 length
             };
-            row(&size.what, None, unit, size.asked.value, made.value, off, None)?;
+            row(
+                &size.what,
+                None,
+                unit,
+                size.asked.value,
+                made.value,
+                off,
+                None,
+            )?;
         }
     }
     for line in &answer.lines {

@@ -6,6 +6,7 @@ use super::points::{Scan, Seen};
 use super::solve::{Problem, Solved};
 use super::target::{Role, Target};
 use super::undo::Pose;
+use crate::body::Body;
 use crate::geometry::principal_axes::principal_axes;
 use crate::geometry::{Pt3, Vec3};
 
@@ -49,12 +50,19 @@ const TURNS: usize = 12;
 const BALLS: usize = 24;
 
 /// The best pose of the scan on the part, and the points' sign; `None` where none is near.
-pub(super) fn align(target: &Target, scan: &Scan, mirrored: bool, floor: f64) -> Option<(Solved, f64)> {
+pub(super) fn align(
+    target: &Target,
+    scan: &Scan,
+    mirrored: bool,
+    floor: f64,
+) -> Option<(Solved, f64)> {
     let rough: Vec<usize> = scan.thinned(400);
+    let share = 4000.0 / scan.bodies.iter().map(|b| b.area).sum::<f64>().max(1e-12);
     let cloud: Vec<Pt3> = scan
-        .thinned(4000)
+        .bodies
         .iter()
-        .map(|k| turned_over(&scan.seen[*k].at, mirrored))
+        .flat_map(|b| spots(b, (share * b.area).ceil() as usize))
+        .map(|(_, p)| turned_over(&p, mirrored))
         .collect();
     let cloud = Cloud::of(&cloud)?;
     let samples = samples(target, 4000);
@@ -160,10 +168,8 @@ fn laid(cloud: &Cloud, onto: &Cloud, mirrored: bool, slide: bool, starts: &mut V
             let from = Matrix3::from_columns(&[a, b, a.cross(&b)]);
             for k in 0..TURNS {
                 let angle = std::f64::consts::TAU * k as f64 / TURNS as f64;
-                let about = Rotation3::from_axis_angle(
-                    &nalgebra::Unit::new_normalize(onto.axes[0]),
-                    angle,
-                );
+                let about =
+                    Rotation3::from_axis_angle(&nalgebra::Unit::new_normalize(onto.axes[0]), angle);
                 let turn = Rotation3::from_matrix_unchecked(about.matrix() * to * from.transpose());
                 let centred = onto.middle - turn * cloud.middle;
                 let mut shifts = vec![centred];
@@ -201,7 +207,7 @@ fn roughly(target: &Target, few: &[&Seen], pose: &Pose, cut: f64, worst: f64) ->
 
 /// Points spread over the faces that can be seen from outside.
 fn samples(target: &Target, most: usize) -> Vec<Pt3> {
-    spots(target, most)
+    spots(target.body, most)
         .into_iter()
         .filter(|(f, _)| target.faces[target.face(*f)].role != Role::Bore)
         .map(|(_, p)| p)
@@ -209,15 +215,20 @@ fn samples(target: &Target, most: usize) -> Vec<Pt3> {
 }
 
 /// About `most` places spread over all facets by area, each with its facet.
-pub(super) fn spots(target: &Target, most: usize) -> Vec<(u32, Pt3)> {
-    let count = target.body.facets.len() as u32;
-    let total: f64 = (0..count).map(|f| target.area(f)).sum();
+pub(super) fn spots(body: &Body, most: usize) -> Vec<(u32, Pt3)> {
+    let count = body.facets.len() as u32;
+    let corners = |f: u32| body.facets[f as usize].map(|v| body.vertices[v as usize]);
+    let area = |f: u32| {
+        let [a, b, c] = corners(f);
+        0.5 * (b - a).cross(&(c - a)).norm()
+    };
+    let total: f64 = (0..count).map(area).sum();
     let share = total / most.max(1) as f64;
     let mut owed = 0.0;
     let mut found = Vec::new();
     for f in 0..count {
-        owed += target.area(f) / share.max(1e-12);
-        let [a, b, c] = target.corners(f);
+        owed += area(f) / share.max(1e-12);
+        let [a, b, c] = corners(f);
         let here = owed.floor() as usize;
         owed -= here as f64;
         for k in 0..here {
@@ -232,7 +243,11 @@ pub(super) fn spots(target: &Target, most: usize) -> Vec<(u32, Pt3)> {
                 (u, v)
             };
             // One spot of a facet stands in its middle.
-            let (u, v) = if here == 1 { (1.0 / 3.0, 1.0 / 3.0) } else { (u, v) };
+            let (u, v) = if here == 1 {
+                (1.0 / 3.0, 1.0 / 3.0)
+            } else {
+                (u, v)
+            };
             found.push((f, a + (b - a) * u + (c - a) * v));
         }
     }

@@ -3,7 +3,7 @@
 use super::align::spots;
 use super::points::Scan;
 use super::solve::{Problem, Solved};
-use super::target::{Role, beside_surface, Under};
+use super::target::{Role, Under, beside_surface};
 use crate::geometry::bvh::TriangleTree;
 use crate::geometry::{Pt3, Vec3};
 
@@ -50,10 +50,11 @@ pub(super) fn cover(problem: &Problem, solved: &Solved, scan: &Scan, full: bool)
         })
         .collect();
     let tree = TriangleTree::new(&vertices, &facets);
-    let reach = sag(problem, &vertices, &facets, &normals) + (6.0 * solved.scale).max(0.002 * target.size);
+    let reach =
+        sag(problem, &vertices, &facets, &normals) + (6.0 * solved.scale).max(0.002 * target.size);
     let mut seen = vec![[0usize; 2]; target.faces.len()];
     let mut missing = Vec::new();
-    for (f, spot) in spots(target, SPOTS) {
+    for (f, spot) in spots(target.body, SPOTS) {
         let flat = target.facet_normal(f);
         let probe = target.probe(&spot, &flat, reach.max(1.0));
         let (face, normal, on) = match probe {
@@ -71,7 +72,10 @@ pub(super) fn cover(problem: &Problem, solved: &Solved, scan: &Scan, full: bool)
         if near(reach).is_some() {
             seen[face][0] += 1;
         } else if full && target.faces[face].role != Role::Bore {
-            let d = near(0.1 * target.size).unwrap_or(0.1 * target.size);
+            // At least so far off: the nearest of anything that was scanned.
+            let d = tree
+                .closest(&on, target.size)
+                .map_or(target.size, |(_, _, d)| d);
             missing.push((on, d, face));
         }
     }
@@ -120,7 +124,10 @@ fn sag(problem: &Problem, vertices: &[Pt3], facets: &[[u32; 3]], normals: &[Vec3
         .collect();
     off.sort_by(f64::total_cmp);
     let at = (off.len() as f64 * 0.98) as usize;
-    off.get(at.min(off.len().saturating_sub(1))).copied().unwrap_or(0.0) * 1.5
+    off.get(at.min(off.len().saturating_sub(1)))
+        .copied()
+        .unwrap_or(0.0)
+        * 1.5
 }
 
 /// How far the rims of the model's own facets cut the corner, mm.

@@ -11,8 +11,8 @@ use super::solve::{Held, Problem, Solved};
 use super::target::{Role, Target};
 use super::undo::{Shape, station};
 use super::{DISTANCE_POINTS, Painted};
-use crate::geometry::statistics::{SIGMA_PER_MAD, median};
 use crate::geometry::Pt3;
+use crate::geometry::statistics::{SIGMA_PER_MAD, median};
 use crate::measure::{Quantity, quantity};
 use crate::weld::NONE;
 
@@ -59,7 +59,7 @@ pub(super) struct Distances {
 /// A few neighbouring points of one face.
 #[derive(Clone, Copy)]
 struct Place {
-    sum: f64,
+    off: f64,
     count: f64,
     at: Pt3,
     face: usize,
@@ -127,6 +127,9 @@ pub(super) fn distances(
         } else {
             probe.distance
         };
+        if s.corner && value.abs() > slack && misread(target, &at, value, slack) {
+            continue;
+        }
         let held = Held {
             seen: *k,
             at,
@@ -140,38 +143,49 @@ pub(super) fn distances(
         return None;
     }
     let rms = (all.iter().map(|(_, _, v)| v * v).sum::<f64>() / all.len() as f64).sqrt();
-    let mut places = places(target, &all, noise, tolerance);
+    let mut places = places(target, &all, noise, tolerance, plain.floor);
     for (at, d, face) in &cover.missing {
         places.push(Place {
-            sum: -d,
+            off: -d,
             count: 1.0,
             at: *at,
             face: *face,
         });
     }
     let doubt = |p: &Place| {
-        // The farthest of many places errs farther than one: 3 standard deviations.
-        (3.0 * noise / p.count.sqrt()).hypot(2.0 * plain.floor)
+        // The farthest of many places errs farther than one: 3 standard deviations; a median of a few
+        // errs by a quarter more than a mean.
+        let few = if p.count > 1.0 { 1.25 } else { 1.0 };
+        (3.0 * few * noise / p.count.sqrt()).hypot(2.0 * plain.floor)
     };
-    let off = |p: &Place| quantity(p.sum / p.count, doubt(p));
+    let off = |p: &Place| quantity(p.off, doubt(p));
     let spot = |p: &Place| Spot {
         off: off(p),
         face: target.faces[p.face].name.clone(),
         at: p.at.into(),
-        station: (target.part.member.is_some() && matches!(target.shape, Shape::Sweep(_)))
-            .then(|| station(&target.shape, &p.at)),
+        station: (matches!(target.faces[p.face].role, Role::Side(_) | Role::Bore)
+            && matches!(target.shape, Shape::Sweep(_)))
+        .then(|| station(&target.shape, &p.at)),
     };
-    let by = |a: &&Place, b: &&Place| (a.sum / a.count).total_cmp(&(b.sum / b.count));
+    let by = |a: &&Place, b: &&Place| a.off.total_cmp(&b.off);
     let faces = faces(target, cover, &all, &places, &off, noise);
     let result = Distances {
         noise,
         rms,
-        most_out: places.iter().max_by(by).filter(|p| p.sum > 0.0).map(spot),
-        most_in: places.iter().min_by(by).filter(|p| p.sum < 0.0).map(spot),
+        most_out: places.iter().max_by(by).filter(|p| p.off > 0.0).map(spot),
+        most_in: places.iter().min_by(by).filter(|p| p.off < 0.0).map(spot),
         elsewhere: lost / total.max(1e-12),
         faces,
     };
     Some((result, painted(scan, &rigid, &all)))
+}
+
+/// True when a corner of the scan lies on the part all the same: slivers about a corner look any way,
+/// and are then held against the wrong face.
+fn misread(target: &Target, at: &Pt3, value: f64, slack: f64) -> bool {
+    target.probe_any(at, value.abs()).is_some_and(|any| {
+        any.distance.abs() <= slack.max(0.1 * value.abs()) && any.overhang <= slack
+    })
 }
 
 /// Bodies of the scan that are nothing of this part: most of their points fit nowhere.
@@ -227,14 +241,22 @@ fn noise(solved: &Solved, scan: &Scan, floor: f64) -> f64 {
     sigma.min(solved.scale).max(floor / 2.0)
 }
 
-/// Means over so many neighbouring points that noise is small against the tolerance.
-fn places(target: &Target, all: &[(usize, Held, f64)], noise: f64, tolerance: f64) -> Vec<Place> {
-    let wanted = (10.0 * noise / tolerance).powi(2).clamp(1.0, 60.0);
+/// Medians over so many neighbouring points that noise is small against the tolerance.
+fn places(
+    target: &Target,
+    all: &[(usize, Held, f64)],
+    noise: f64,
+    tolerance: f64,
+    floor: f64,
+) -> Vec<Place> {
+    // Of a scan no point is believed alone.
+    let least = if noise > 5.0 * floor { 5.0 } else { 1.0 };
+    let wanted = (10.0 * noise / tolerance).powi(2).clamp(least, 60.0);
     if wanted < 1.5 {
         return all
             .iter()
             .map(|(_, h, v)| Place {
-                sum: *v,
+                off: *v,
                 count: 1.0,
                 at: h.at,
                 face: h.probe.face,
@@ -242,28 +264,35 @@ fn places(target: &Target, all: &[(usize, Held, f64)], noise: f64, tolerance: f6
             .collect();
     }
     let area: f64 = target.faces.iter().map(|f| f.area).sum();
-    let cell = (area * wanted / all.len() as f64).sqrt().min(0.05 * target.size).max(1e-3);
-    let mut cells: BTreeMap<(usize, [i64; 3]), Place> = BTreeMap::new();
+    let cell = (1.5 * area * wanted / all.len() as f64)
+        .sqrt()
+        .min(0.05 * target.size)
+        .max(1e-3);
+    let mut cells: BTreeMap<(usize, [i64; 3]), Vec<(f64, Pt3)>> = BTreeMap::new();
     for (_, h, v) in all {
         let key = [0, 1, 2].map(|k| (h.at[k] / cell).floor() as i64);
-        let place = cells.entry((h.probe.face, key)).or_insert(Place {
-            sum: 0.0,
-            count: 0.0,
-            at: Pt3::origin(),
-            face: h.probe.face,
-        });
-        place.sum += v;
-        place.count += 1.0;
-        place.at += h.at.coords;
+        cells
+            .entry((h.probe.face, key))
+            .or_default()
+            .push((*v, h.at));
     }
-    // A cell at a rim holds few points; alone they would speak too loudly.
-    let enough = (wanted / 4.0).max(1.0);
+    // A cell at a rim holds few points; they would speak too loudly.
+    let enough = (wanted / 2.0).max(3.0);
     cells
-        .into_values()
-        .filter(|p| p.count >= enough)
-        .map(|p| Place {
-            at: Pt3::from(p.at.coords / p.count),
-            ..p
+        .into_iter()
+        .filter(|(_, own)| own.len() as f64 >= enough)
+        .filter_map(|((face, _), own)| {
+            let values: Vec<f64> = own.iter().map(|(v, _)| *v).collect();
+            let count = own.len() as f64;
+            let sum = own
+                .iter()
+                .fold(crate::geometry::Vec3::zeros(), |sum, (_, p)| sum + p.coords);
+            Some(Place {
+                off: median(&values)?,
+                count,
+                at: Pt3::from(sum / count),
+                face,
+            })
         })
         .collect()
 }
@@ -284,7 +313,10 @@ fn faces(
             .map(|(_, _, v)| *v)
             .collect();
         let n = own.len() as f64;
-        if own.is_empty() && (face.area <= 0.0 || face.role == Role::Bore) && !matches!(face.role, Role::Side(_)) {
+        if own.is_empty()
+            && (face.area <= 0.0 || face.role == Role::Bore)
+            && !matches!(face.role, Role::Side(_))
+        {
             continue;
         }
         let mean = own.iter().sum::<f64>() / n;
@@ -292,7 +324,7 @@ fn faces(
         let largest = places
             .iter()
             .filter(|p| p.face == number)
-            .max_by(|a, b| (a.sum / a.count).abs().total_cmp(&(b.sum / b.count).abs()));
+            .max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
         list.push(FaceOff {
             face: face.name.clone(),
             shown: cover.faces.get(number).copied().unwrap_or(0.0),

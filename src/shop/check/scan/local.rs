@@ -44,7 +44,11 @@ pub(super) fn locals(target: &Target) -> Vec<Local> {
             }
             _ => {}
         }
-        if target.faces.iter().any(|f| f.role == Role::Bore && f.area > 0.0) {
+        if target
+            .faces
+            .iter()
+            .any(|f| f.role == Role::Bore && f.area > 0.0)
+        {
             all.push(Local::Bore);
         }
     }

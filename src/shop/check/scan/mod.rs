@@ -122,10 +122,14 @@ pub fn check(
             "Export it again, with its surface.",
         ));
     }
-    let floor = (scan.quantum + body.quantum).max(1e-4);
+    // Nobody lays a hundredth of a millimetre on metal; the model's own surfaces are no better known.
+    let floor = (scan.quantum + body.quantum).max(0.005);
     let nowhere = || {
         Refused::new(
-            format!("The scan can't be laid on {}: no part of it fits.", part.mark),
+            format!(
+                "The scan can't be laid on {}: no part of it fits.",
+                part.mark
+            ),
             "Check that it is this piece, and its unit with --scan-unit.",
         )
     };
@@ -242,7 +246,9 @@ fn judged(answer: &Answer, fit: &ScanFit, tolerance: f64) -> Verdict {
         return Verdict::No;
     }
     match by_rule {
-        Verdict::Yes if fit.coverage < ENOUGH || fit.elsewhere > 0.02 || !untold(fit).is_empty() => {
+        Verdict::Yes
+            if fit.coverage < ENOUGH || fit.elsewhere > 0.02 || !untold(fit).is_empty() =>
+        {
             Verdict::Unclear
         }
         other => other,
@@ -335,7 +341,9 @@ pub fn unit(said: Option<Unit>, declared: Option<f64>, side: f64, size: f64) -> 
     match best {
         Some((unit, name)) if (0.05..2.0).contains(&ratio(unit.millimetres())) => (
             unit.millimetres(),
-            format!("Nothing says it; {name} fit the part, millimetres don't. Say it with --scan-unit."),
+            format!(
+                "Nothing says it; {name} fit the part, millimetres don't. Say it with --scan-unit."
+            ),
         ),
         _ => (1.0, "Nothing says it; millimetres were taken.".into()),
     }

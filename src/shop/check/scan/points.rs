@@ -19,6 +19,8 @@ pub(super) struct Seen {
     pub body: u32,
     /// Number of its vertex in that body.
     pub vertex: u32,
+    /// True when the surface there looks more than one way.
+    pub corner: bool,
 }
 
 /// A scan.
@@ -59,12 +61,14 @@ impl<'a> Scan<'a> {
 }
 
 fn points_of(body: &Body, number: u32, seen: &mut Vec<Seen>) {
-    let weighted: Vec<Vec3> = smooth(body);
+    let sigma = crate::surface::noise(body).unwrap_or(0.0);
+    let weighted: Vec<Vec3> = smooth(body, sigma);
+    let sound = sound(body, sigma);
     let mut at_vertex: Vec<Vec<(Vec3, f64)>> = vec![Vec::new(); body.vertices.len()];
     for (f, corners) in body.facets.iter().enumerate() {
         let [a, b, c] = corners.map(|v| body.vertices[v as usize]);
         let area = 0.5 * (b - a).cross(&(c - a)).norm();
-        let Some(n) = weighted[f].try_normalize(1e-15) else {
+        let Some(n) = weighted[f].try_normalize(1e-15).filter(|_| sound[f]) else {
             continue;
         };
         for v in corners {
@@ -89,14 +93,37 @@ fn points_of(body: &Body, number: u32, seen: &mut Vec<Seen>) {
                 area: *area,
                 body: number,
                 vertex: v as u32,
+                corner: groups.len() > 1,
             });
         }
     }
 }
 
+/// Whether a facet's normal means anything: one hardly higher than the noise may look any way. Where
+/// nearly all are so small, their smoothed normals have to do.
+fn sound(body: &Body, sigma: f64) -> Vec<bool> {
+    let heights: Vec<f64> = body
+        .facets
+        .iter()
+        .map(|f| {
+            let [a, b, c] = f.map(|v| body.vertices[v as usize]);
+            let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
+            (b - a).cross(&(c - a)).norm() / longest.max(1e-12)
+        })
+        .collect();
+    let mut sorted = heights.clone();
+    sorted.sort_by(f64::total_cmp);
+    let median = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+    let least = 5.0 * sigma;
+    heights
+        .into_iter()
+        .map(|h| h >= least || median < least)
+        .collect()
+}
+
 /// Normals of the facets times their area; of a scan whose facets are as small as its noise, means
 /// over neighbours.
-fn smooth(body: &Body) -> Vec<Vec3> {
+fn smooth(body: &Body, sigma: f64) -> Vec<Vec3> {
     let mut normals: Vec<Vec3> = body
         .facets
         .iter()
@@ -105,9 +132,6 @@ fn smooth(body: &Body) -> Vec<Vec3> {
             (b - a).cross(&(c - a))
         })
         .collect();
-    let Some(sigma) = crate::surface::noise(body) else {
-        return normals;
-    };
     let mut edges: Vec<f64> = normals.iter().map(|n| n.norm().sqrt()).collect();
     edges.sort_by(f64::total_cmp);
     let edge = edges.get(edges.len() / 2).copied().unwrap_or(1.0);

@@ -33,7 +33,10 @@ pub(super) fn contours(section: &Section) -> Vec<Contour> {
         Shape::Round | Shape::RoundBar => {
             if let (Some(d), false) = (value(section.diameter), hollow && wall.is_none()) {
                 let mut all = vec![Contour::Circle(d / 2.0)];
-                all.extend(wall.filter(|_| hollow).map(|t| Contour::Circle(d / 2.0 - t)));
+                all.extend(
+                    wall.filter(|_| hollow)
+                        .map(|t| Contour::Circle(d / 2.0 - t)),
+                );
                 return all;
             }
         }
@@ -95,7 +98,9 @@ fn rounded(half: [f64; 2], radius: f64, p: Point2<f64>, towards: Vector2<f64>) -
         (p.x.abs() - half[0], Vector2::new(sign(p.x), 0.0)),
         (p.y.abs() - half[1], Vector2::new(0.0, sign(p.y))),
     ];
-    let cost = |f: &(f64, Vector2<f64>)| f.0.abs() + 1e3 * (0.5 - f.1.dot(&towards)).max(0.0);
+    // Facets across a small corner may lean by half a right angle: nearness counts as well.
+    let lean = 0.3 * half[0].min(half[1]);
+    let cost = |f: &(f64, Vector2<f64>)| f.0.abs() + lean * (1.0 - f.1.dot(&towards));
     let (distance, normal) = if cost(&flats[0]) < cost(&flats[1]) {
         flats[0]
     } else {
@@ -106,9 +111,14 @@ fn rounded(half: [f64; 2], radius: f64, p: Point2<f64>, towards: Vector2<f64>) -
 
 fn polygon(corners: &[Point2<f64>], p: Point2<f64>, towards: Vector2<f64>) -> Beside {
     let area: f64 = (0..corners.len())
-        .map(|k| corners[k].coords.perp(&corners[(k + 1) % corners.len()].coords))
+        .map(|k| {
+            corners[k]
+                .coords
+                .perp(&corners[(k + 1) % corners.len()].coords)
+        })
         .sum();
     let turn = if area < 0.0 { -1.0 } else { 1.0 };
+    let reach = corners.iter().map(|c| c.coords.norm()).fold(0.0, f64::max);
     let mut best: Option<(f64, Beside)> = None;
     for k in 0..corners.len() {
         let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
@@ -117,7 +127,7 @@ fn polygon(corners: &[Point2<f64>], p: Point2<f64>, towards: Vector2<f64>) -> Be
         };
         let normal = Vector2::new(way.y, -way.x) * turn;
         let along = (p - a).dot(&way).clamp(0.0, (b - a).norm());
-        let gap = (p - (a + way * along)).norm() + 1e3 * (0.5 - normal.dot(&towards)).max(0.0);
+        let gap = (p - (a + way * along)).norm() + 0.1 * reach * (1.0 - normal.dot(&towards));
         if best.as_ref().is_none_or(|(least, _)| gap < *least) {
             let distance = normal.dot(&(p - a));
             best = Some((gap, Beside { distance, normal }));
@@ -147,7 +157,14 @@ mod tests {
         let round = beside(&Contour::Circle(7.0), Point2::new(0.0, -6.5), x);
         assert!((round.distance + 0.5).abs() < 1e-12 && round.normal.y < -0.99);
         // Near the corner of an L the direction of the scanned surface tells which leg is meant.
-        let ell = [[0., 0.], [50., 0.], [50., 5.], [5., 5.], [5., 50.], [0., 50.]];
+        let ell = [
+            [0., 0.],
+            [50., 0.],
+            [50., 5.],
+            [5., 5.],
+            [5., 50.],
+            [0., 50.],
+        ];
         let ell = Contour::Polygon(ell.iter().map(|p| Point2::new(p[0], p[1])).collect());
         let leg = beside(&ell, Point2::new(0.4, 0.1), -Vector2::y());
         assert!((leg.distance + 0.1).abs() < 1e-12, "{leg:?}");

@@ -118,7 +118,12 @@ fn evaluated(problem: &Problem, solved: &Solved, rule: Rule) -> Size {
         kind: rule.kind,
         unit: if rule.degrees { "deg" } else { "mm" }.to_owned(),
         asked: rule.asked,
-        made: known.then(|| quantity(rule.asked.value + change, doubt.hypot(rule.asked.plus_minus))),
+        made: known.then(|| {
+            quantity(
+                rule.asked.value + change,
+                doubt.hypot(rule.asked.plus_minus),
+            )
+        }),
         off: known.then(|| quantity(change, doubt.hypot(rule.asked.plus_minus))),
     }
 }
@@ -165,6 +170,8 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
         }
     };
     let ends = [0, 1].map(|k| end_local(problem, member, k));
+    // An end of another shape than a plane cut says where it is only by the picture.
+    let told = ends.iter().all(Option::is_some);
     let reach = move |state: &State, k: usize| ends[k].map_or(0.0, |(l, f)| state.locals[l] * f);
     let made = move |state: &State| target.shape.made(&problem.ways, &state.ways).path;
     let arcs: Vec<usize> = (0..path.pieces.len())
@@ -193,7 +200,12 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
             continue;
         }
         let asked = member.spans.get(k).and_then(|s| match s {
-            crate::member::Span::Arc { radius, angle, rise, .. } => Some((*radius, *angle, *rise)),
+            crate::member::Span::Arc {
+                radius,
+                angle,
+                rise,
+                ..
+            } => Some((*radius, *angle, *rise)),
             _ => None,
         });
         let Some((radius, angle, rise)) = asked else {
@@ -221,7 +233,8 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
                 }),
             );
         }
-        if !member.centreline.closed {
+        let at_end = k == 0 || k == last;
+        if !member.centreline.closed && (told || !at_end) {
             add(
                 name("angle turned", number, arcs.len()),
                 Kind::AngleTurned,
@@ -260,6 +273,9 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
                 continue;
             };
             number += 1;
+            if (k == 0 && ends[0].is_none()) || (k == last && ends[1].is_none()) {
+                continue;
+            }
             add(
                 format!("straight {number}, tangent to tangent"),
                 Kind::Length,
@@ -269,7 +285,7 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
             );
         }
     }
-    if !member.centreline.closed {
+    if !member.centreline.closed && told {
         add(
             "length on the centreline".into(),
             Kind::Length,
@@ -306,11 +322,10 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
         if let Some(w) = way(problem, w) {
             let length = path.length();
             add(
-                format!("bow towards +{axis}, rise over the length"),
+                format!("bow over the length, hollow towards +{axis}"),
                 Kind::Bow,
                 false,
                 Some(quantity(0.0, 0.0)),
-                // The middle of a bow towards +width stands off towards −width from its chord.
                 Box::new(move |s| s.ways[w] * length * length / 8.0),
             );
         }
@@ -322,12 +337,23 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
         (Local::Diameter, "outside diameter", section.diameter),
     ] {
         if let Some(k) = local(problem, |x| *x == l) {
-            add(what.into(), Kind::Section, false, asked, Box::new(move |s| s.locals[k]));
+            add(
+                what.into(),
+                Kind::Section,
+                false,
+                asked,
+                Box::new(move |s| s.locals[k]),
+            );
         }
     }
     if let Some(k) = local(problem, |x| *x == Local::Bore) {
         let outer: Vec<usize> = (0..problem.locals.len())
-            .filter(|j| matches!(problem.locals[*j], Local::Width | Local::Height | Local::Diameter))
+            .filter(|j| {
+                matches!(
+                    problem.locals[*j],
+                    Local::Width | Local::Height | Local::Diameter
+                )
+            })
             .collect();
         let share = 0.5 / outer.len().max(1) as f64;
         add(
@@ -349,7 +375,10 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
                 continue;
             };
             let tangent = Vec3::from(end.tangent);
-            let cut = end.cuts.iter().find(|c| Vec3::from(c.normal).dot(&normal) > 0.999_999);
+            let cut = end
+                .cuts
+                .iter()
+                .find(|c| Vec3::from(c.normal).dot(&normal) > 0.999_999);
             for (axis, word, asked) in [
                 (end.width_axis, "width", cut.map(|c| c.tilt_width)),
                 (end.height_axis, "height", cut.map(|c| c.tilt_height)),
@@ -412,7 +441,8 @@ fn out_of_plane(target: &Target, problem: &Problem, state: &State, way: usize) -
 }
 
 fn of_flat<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
-    let (Some(plate), Shape::Flat(_, half)) = (&problem.target.part.plate, &problem.target.shape) else {
+    let (Some(plate), Shape::Flat(_, half)) = (&problem.target.part.plate, &problem.target.shape)
+    else {
         return;
     };
     let mut add = |what: &str, kind, asked: Option<Quantity>, number: Number<'f>| {
@@ -429,18 +459,47 @@ fn of_flat<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
     let none = Some(quantity(0.0, 0.0));
     let [a, b] = *half;
     for (w, what, kind, asked, factor) in [
-        (Way::StretchX, "length", Kind::Length, plate.flat.length, 1.0),
+        (
+            Way::StretchX,
+            "length",
+            Kind::Length,
+            plate.flat.length,
+            1.0,
+        ),
         (Way::StretchY, "width", Kind::Length, plate.flat.width, 1.0),
-        (Way::CupX, "bow along the length", Kind::Bow, none, a * a / 2.0),
-        (Way::CupY, "bow along the width", Kind::Bow, none, b * b / 2.0),
-        (Way::Warp, "one corner out of the plane of the others", Kind::OutOfPlane, none, 4.0 * a * b),
+        (
+            Way::CupX,
+            "bow along the length",
+            Kind::Bow,
+            none,
+            a * a / 2.0,
+        ),
+        (
+            Way::CupY,
+            "bow along the width",
+            Kind::Bow,
+            none,
+            b * b / 2.0,
+        ),
+        (
+            Way::Warp,
+            "one corner out of the plane of the others",
+            Kind::OutOfPlane,
+            none,
+            4.0 * a * b,
+        ),
     ] {
         if let Some(k) = way(problem, w) {
             add(what, kind, asked, Box::new(move |s| s.ways[k] * factor));
         }
     }
     if let Some(k) = local(problem, |l| *l == Local::Thickness) {
-        add("thickness", Kind::Thickness, plate.thickness, Box::new(move |s| s.locals[k]));
+        add(
+            "thickness",
+            Kind::Thickness,
+            plate.thickness,
+            Box::new(move |s| s.locals[k]),
+        );
     }
 }
 
@@ -488,14 +547,26 @@ fn of_rolled<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
         inside.plus_minus.max(outside.plus_minus),
     );
     let curvature = move |s: &State| piece.curvature + s.ways[k];
-    add("radius, middle of the thickness", Kind::Radius, false, Some(middle), Box::new(move |s| 1.0 / curvature(s)));
+    add(
+        "radius, middle of the thickness",
+        Kind::Radius,
+        false,
+        Some(middle),
+        Box::new(move |s| 1.0 / curvature(s)),
+    );
     let angle = piece.length * piece.curvature;
     if angle < std::f64::consts::PI {
         let chord = 2.0 * (angle / 2.0).sin() / piece.curvature;
         let asked = crate::shop::arc::rise_of(middle, chord);
-        add("rise over the asked chord", Kind::Rise, false, asked, Box::new(move |s| {
-            crate::shop::arc::rise(1.0 / curvature(s), chord).unwrap_or(f64::NAN)
-        }));
+        add(
+            "rise over the asked chord",
+            Kind::Rise,
+            false,
+            asked,
+            Box::new(move |s| {
+                crate::shop::arc::rise(1.0 / curvature(s), chord).unwrap_or(f64::NAN)
+            }),
+        );
     }
     let start = path.start.t;
     let end = path.at(path.length()).t;
@@ -507,39 +578,73 @@ fn of_rolled<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
         let n = normal(f)?;
         (n.dot(&start) < -0.95 || n.dot(&end) > 0.95).then_some(1.0)
     });
-    let across = opposite(problem, |f| (normal(f)?.dot(&path.start.w).abs() > 0.95).then_some(1.0));
+    let across = opposite(problem, |f| {
+        (normal(f)?.dot(&path.start.w).abs() > 0.95).then_some(1.0)
+    });
     let (length, width) = match (plate.flat.length, plate.flat.width) {
-        (Some(l), Some(w)) if (l.value - piece.length).abs() < (w.value - piece.length).abs() => (Some(l), Some(w)),
+        (Some(l), Some(w)) if (l.value - piece.length).abs() < (w.value - piece.length).abs() => {
+            (Some(l), Some(w))
+        }
         (l, w) => (w, l),
     };
     if along.len() == 2 {
         let grown = along.clone();
-        add("length around the bend, middle of the thickness", Kind::Length, false, length, Box::new(move |s| {
-            grown.iter().map(|(k, f)| s.locals[*k] * f).sum()
-        }));
-        add("angle turned", Kind::AngleTurned, true, plate.arc_angle, Box::new(move |s| {
-            let grown: f64 = along.iter().map(|(k, f)| s.locals[*k] * f).sum();
-            ((piece.length + grown) * curvature(s)).to_degrees()
-        }));
+        add(
+            "length around the bend, middle of the thickness",
+            Kind::Length,
+            false,
+            length,
+            Box::new(move |s| grown.iter().map(|(k, f)| s.locals[*k] * f).sum()),
+        );
+        add(
+            "angle turned",
+            Kind::AngleTurned,
+            true,
+            plate.arc_angle,
+            Box::new(move |s| {
+                let grown: f64 = along.iter().map(|(k, f)| s.locals[*k] * f).sum();
+                ((piece.length + grown) * curvature(s)).to_degrees()
+            }),
+        );
     }
     if across.len() == 2 {
-        add("width along the rolls", Kind::Length, false, width, Box::new(move |s| {
-            across.iter().map(|(k, f)| s.locals[*k] * f).sum()
-        }));
+        add(
+            "width along the rolls",
+            Kind::Length,
+            false,
+            width,
+            Box::new(move |s| across.iter().map(|(k, f)| s.locals[*k] * f).sum()),
+        );
     }
     if let Some(k) = local(problem, |l| *l == Local::Thickness) {
-        add("thickness", Kind::Thickness, false, plate.thickness, Box::new(move |s| s.locals[k]));
+        add(
+            "thickness",
+            Kind::Thickness,
+            false,
+            plate.thickness,
+            Box::new(move |s| s.locals[k]),
+        );
     }
 }
 
 fn of_cone<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
-    let (Some(plate), Shape::Cone(_, _, half, ends)) = (&problem.target.part.plate, &problem.target.shape) else {
+    let (Some(plate), Shape::Cone(_, _, half, ends)) =
+        (&problem.target.part.plate, &problem.target.shape)
+    else {
         return;
     };
     let doubt = plate.sector_outer_radius.map_or(0.0, |q| q.plus_minus);
     for (w, what, slant) in [
-        (Way::Wide, "radius at the wide edge, middle of the thickness", ends[1]),
-        (Way::Narrow, "radius at the narrow edge, middle of the thickness", ends[0]),
+        (
+            Way::Wide,
+            "radius at the wide edge, middle of the thickness",
+            ends[1],
+        ),
+        (
+            Way::Narrow,
+            "radius at the narrow edge, middle of the thickness",
+            ends[0],
+        ),
     ] {
         if let Some(k) = way(problem, w) {
             let cos = half.cos();
@@ -568,15 +673,35 @@ fn of_holes<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
     for (k, l) in problem.locals.iter().enumerate() {
         match l {
             Local::Hole(hole) => {
-                let member = part.member.as_ref().and_then(|m| m.holes.get(*hole)?.diameter);
-                let plate = part.plate.as_ref().and_then(|p| p.holes.get(*hole)?.diameter);
+                let member = part
+                    .member
+                    .as_ref()
+                    .and_then(|m| m.holes.get(*hole)?.diameter);
+                let plate = part
+                    .plate
+                    .as_ref()
+                    .and_then(|p| p.holes.get(*hole)?.diameter);
                 if let Some(asked) = member.or(plate) {
+                    // A plate that came out longer was not stretched, and its holes neither.
+                    let stretch: Vec<(usize, f64)> = match &problem.target.shape {
+                        Shape::Flat(_, half) => {
+                            [(Way::StretchX, half[0]), (Way::StretchY, half[1])]
+                                .into_iter()
+                                .filter_map(|(w, half)| {
+                                    Some((way(problem, w)?, asked.value / (4.0 * half)))
+                                })
+                                .collect()
+                        }
+                        _ => Vec::new(),
+                    };
                     rules.push(Rule {
                         what: format!("hole {}, diameter", hole + 1),
                         kind: Kind::HoleSize,
                         degrees: false,
                         asked,
-                        number: Box::new(move |s| s.locals[k]),
+                        number: Box::new(move |s| {
+                            s.locals[k] + stretch.iter().map(|(w, f)| s.ways[*w] * f).sum::<f64>()
+                        }),
                     });
                 }
             }
@@ -594,7 +719,10 @@ fn hole_rule<'f>(problem: &'f Problem, hole: usize, k: usize, first: bool) -> Ru
     let part = problem.target.part;
     let number = hole + 1;
     let mut rule = Rule {
-        what: format!("hole {number}, off {} the piece", if first { "along" } else { "across" }),
+        what: format!(
+            "hole {number}, off {} the piece",
+            if first { "along" } else { "across" }
+        ),
         kind: Kind::HolePlace,
         degrees: false,
         asked: quantity(0.0, 0.0),

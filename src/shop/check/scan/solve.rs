@@ -6,7 +6,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::local::Local;
 use super::points::Seen;
-use super::target::{Probe, Target};
+use super::target::{Probe, Role, Target, Under, beside_surface};
 use super::undo::{Pose, Way};
 use crate::geometry::statistics::{SIGMA_PER_MAD, median};
 use crate::geometry::{Pt3, Vec3};
@@ -77,11 +77,21 @@ impl Problem<'_> {
         let target = self.target;
         let turn = 2.0 / target.size.max(1.0);
         let mut units = vec![turn, turn, turn, 1.0, 1.0, 1.0];
-        units.extend(
-            self.ways
+        let step = (target.body.facets.len() / 200).max(1);
+        let spots: Vec<(Pt3, f64)> = (0..target.body.facets.len() as u32)
+            .step_by(step)
+            .map(|f| (target.middle(f), target.station(f)))
+            .collect();
+        units.extend(self.ways.iter().map(|way| {
+            // A trial, and by how much it moves the surface.
+            let trial = 0.1 * target.shape.unit(*way, target.section_size());
+            let made = target.shape.made(std::slice::from_ref(way), &[trial]);
+            let moved = spots
                 .iter()
-                .map(|w| target.shape.unit(*w, target.section_size())),
-        );
+                .map(|(p, s)| (made.undo(p, *s) - p).norm())
+                .fold(0.0, f64::max);
+            trial / moved.clamp(1e-6, 10.0)
+        }));
         units.extend(self.locals.iter().map(|l| l.unit(target)));
         units
     }
@@ -115,16 +125,39 @@ impl Problem<'_> {
                 let n = state.pose.direction(&s.normal) * self.out;
                 let along = self.target.station_near(&p, *near);
                 let at = made.undo(&p, along);
-                let probe = self.target.probe(&at, &n, most)?;
+                let mut probe = self.target.probe(&at, &n, most)?;
+                let moved = self.hole_moved(state, &probe);
+                let mut stands = probe.distance;
+                if let (Some(moved), Under::Is(surface)) =
+                    (moved, &self.target.faces[probe.face].under)
+                {
+                    // A round hole elsewhere is not round about the place it was asked for.
+                    (stands, probe.normal) = beside_surface(surface, &(at - moved));
+                }
                 let explained: f64 = self
                     .locals
                     .iter()
                     .zip(&state.locals)
+                    .filter(|(l, _)| !matches!(l, Local::Shift(..)))
                     .map(|(l, v)| l.share(self.target, &probe, &at) * v)
                     .sum();
-                Some((at, probe, probe.distance - explained))
+                Some((at, probe, stands - explained))
             })
             .collect()
+    }
+
+    /// How far the hole a point belongs to was moved by the fit.
+    fn hole_moved(&self, state: &State, probe: &Probe) -> Option<Vec3> {
+        let Role::Hole(hole) = self.target.faces[probe.face].role else {
+            return None;
+        };
+        let moves = self.locals.iter().zip(&state.locals);
+        moves
+            .filter_map(|(l, v)| match l {
+                Local::Shift(own, way) if *own == hole => Some(way * *v),
+                _ => None,
+            })
+            .reduce(|a, b| a + b)
     }
 
     /// Least squares from `start` over the points `which`, `rounds` times; points farther than `reach`
@@ -172,7 +205,7 @@ impl Problem<'_> {
             let (a, g) = normal(&rows, &held, n);
             let eigen = a.clone().symmetric_eigen();
             let largest = eigen.eigenvalues.amax();
-            let told = |value: f64| value > 0.3 && value > 1e-9 * largest;
+            let told = |value: f64| value > 0.01 && value > 1e-9 * largest;
             let mut step = DVector::zeros(n);
             let mut inverse = DMatrix::zeros(n, n);
             let mut untold = Vec::new();
@@ -209,7 +242,10 @@ impl Problem<'_> {
                 });
                 break;
             }
-            most = (8.0 * scale).max(0.01 * self.target.size).min(most).max(0.15 * reach);
+            most = (8.0 * scale)
+                .max(0.01 * self.target.size)
+                .min(most)
+                .max(0.15 * reach);
         }
         last
     }
@@ -297,7 +333,9 @@ fn middle(seen: &[Seen], which: &[usize]) -> (Pt3, Vec3) {
 /// Robust weights (Tukey's biweight) and the scale they stand on.
 fn weigh(held: &mut [Held], floor: f64, round: usize, most: f64) -> f64 {
     let off: Vec<f64> = held.iter().map(|h| h.residual.abs()).collect();
-    let scale = (SIGMA_PER_MAD * median(&off).unwrap_or(0.0)).max(floor).max(1e-6);
+    let scale = (SIGMA_PER_MAD * median(&off).unwrap_or(0.0))
+        .max(floor)
+        .max(1e-6);
     // At first nearly all count, so that a bend that is off pulls the whole piece along.
     let limit = match round {
         0..2 => most.max(6.0 * scale),

@@ -14,6 +14,7 @@ use crate::member::{HoleKind, Member};
 use crate::plate::{self, Plate};
 use crate::report::ReportedPart;
 use crate::surface::{Surface, segment};
+use crate::weld::NONE;
 
 /// The surface under a face.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,8 +74,6 @@ pub(super) struct Probe {
     pub distance: f64,
     /// How far the point lies beyond the rim of that face, mm.
     pub overhang: f64,
-    /// Nearest point of the facets.
-    pub foot: Pt3,
     /// Its normal along the width and the height of a member's section.
     pub across: [f64; 2],
 }
@@ -232,16 +231,43 @@ impl<'a> Target<'a> {
         let gap = p - foot;
         // Sideways of the face; facets of a bent face lean, which looks like a little of it.
         let aside = (gap - normal * normal.dot(&gap)).norm();
-        let lean = (1.0 - normal.dot(&flat).clamp(-1.0, 1.0).powi(2)).max(0.0).sqrt();
-        let overhang = (aside - (lean + 0.05) * gap.norm().max(distance.abs())).max(0.0);
+        let lean = (1.0 - normal.dot(&flat).clamp(-1.0, 1.0).powi(2))
+            .max(0.0)
+            .sqrt();
+        let overhang = if self.at_rim(facet, &foot) {
+            (aside - (lean + 0.05) * gap.norm().max(distance.abs())).max(0.0)
+        } else {
+            0.0
+        };
         Some(Probe {
             face,
             facet,
             normal,
             distance,
             overhang,
-            foot,
             across,
+        })
+    }
+
+    /// Where a point stands against whatever is nearest, whichever way it looks.
+    pub(super) fn probe_any(&self, p: &Pt3, most: f64) -> Option<Probe> {
+        let (_, facet, _) = self.tree.closest(p, most)?;
+        self.probe(p, &self.normal_of[facet as usize], most)
+    }
+
+    /// True when a point of a facet lies on an edge where its face ends.
+    fn at_rim(&self, facet: u32, foot: &Pt3) -> bool {
+        let corners = self.corners(facet);
+        let near = 1e-6 * self.size + 2.0 * self.body.quantum;
+        (0..3).any(|k| {
+            let g = self.body.neighbours[facet as usize][k];
+            if g != NONE && self.face(g) == self.face(facet) {
+                return false;
+            }
+            let (a, b) = (corners[k], corners[(k + 1) % 3]);
+            let way = b - a;
+            let along = way.dot(&(foot - a)) / way.norm_squared().max(1e-30);
+            (foot - (a + way * along.clamp(0.0, 1.0))).norm() < near
         })
     }
 
@@ -351,7 +377,9 @@ impl<'a> Target<'a> {
                 let Under::Is(surface) = &self.faces[face].under else {
                     return false;
                 };
-                corners.iter().all(|p| beside_surface(surface, p).0.abs() < near)
+                corners
+                    .iter()
+                    .all(|p| beside_surface(surface, p).0.abs() < near)
                     && beside_surface(surface, &self.middle(f)).1.dot(&n) > 0.8
             };
             let hole = holes.iter().copied().enumerate().find(|(k, face)| {
@@ -361,24 +389,51 @@ impl<'a> Target<'a> {
                 }
             });
             let end = ends.iter().copied().find(|face| on(*face));
-            let lateral = |contour: usize| {
-                corners.iter().chain([&self.middle(f)]).all(|p| {
-                    self.beside_section(contour, p, &n, f)
-                        .is_some_and(|(d, m, _)| {
-                            // The middle of a facet cuts the corner.
-                            m.dot(&n) > 0.8 && (d.abs() < near || *p == self.middle(f))
-                        })
-                })
-            };
+            let lateral = |contour: usize| self.lateral(contour, f, near).is_some();
             let found = hole
                 .map(|(_, face)| face)
                 .or(end)
                 .or_else(|| lateral(0).then_some(self.sides[0]))
-                .or_else(|| (self.contours.len() > 1 && lateral(1)).then_some(bore))
+                .or_else(|| lateral(1).then_some(bore))
                 .or_else(|| self.by_slot(member, &holes, &self.middle(f), &n))
                 .unwrap_or(other);
             self.face_of[f as usize] = found as u32;
         }
+        // Where a flat between two rings is cut off, its corners lie as far inside the arc as its
+        // middle does: such facets are told by those that are whole.
+        let sag = (0..self.body.facets.len() as u32)
+            .filter_map(|f| {
+                let contour = usize::from(self.face(f) == bore);
+                let whole = self.face(f) == bore || self.face(f) == self.sides[0];
+                whole.then(|| self.lateral(contour, f, near)).flatten()
+            })
+            .fold(0.0, f64::max);
+        for f in 0..self.body.facets.len() as u32 {
+            if self.face(f) != other {
+                continue;
+            }
+            for (contour, face) in [(0, self.sides[0]), (1, bore)] {
+                if self.lateral(contour, f, near + 1.2 * sag).is_some() {
+                    self.face_of[f as usize] = face as u32;
+                    break;
+                }
+            }
+        }
+    }
+
+    /// How far the middle of a facet lies off a contour of the section, when its corners lie within
+    /// `near` of it and it looks the same way, mm.
+    fn lateral(&self, contour: usize, f: u32, near: f64) -> Option<f64> {
+        let n = self.normal_of[f as usize];
+        if contour >= self.contours.len() {
+            return None;
+        }
+        let on = self.corners(f).iter().all(|p| {
+            self.beside_section(contour, p, &n, f)
+                .is_some_and(|(d, m, _)| m.dot(&n) > 0.8 && d.abs() < near)
+        });
+        let middle = self.beside_section(contour, &self.middle(f), &n, f);
+        middle.filter(|_| on).map(|(d, _, _)| d.abs())
     }
 
     /// The slot or cut-out whose wall this is.
@@ -451,12 +506,18 @@ impl<'a> Target<'a> {
         let hole = plate.holes.iter().position(|hole| {
             let axis = Vec3::from(hole.axis);
             let across = [hole.countersink_diameter, hole.length, hole.diameter];
-            let reach = across.into_iter().flatten().map(|q| q.value).fold(0.0, f64::max) / 2.0;
+            let reach = across
+                .into_iter()
+                .flatten()
+                .map(|q| q.value)
+                .fold(0.0, f64::max)
+                / 2.0;
             let reach = if reach > 0.0 {
                 reach
             } else {
                 hole.outline.iter().fold(0.0, |most: f64, s| {
-                    let (plate::Segment::Line { start, .. } | plate::Segment::Arc { start, .. }) = s;
+                    let (plate::Segment::Line { start, .. } | plate::Segment::Arc { start, .. }) =
+                        s;
                     let (x, y) = hole
                         .x
                         .zip(hole.y)
@@ -493,7 +554,9 @@ impl<'a> Target<'a> {
             (Some(false), _) => (Role::Back, "inside face".into()),
             (None, plate::Form::Bent) => {
                 let area: f64 = facets.iter().map(|f| self.area(*f)).sum();
-                let broad = plate.thickness.is_some_and(|t| area > 12.0 * t.value * t.value);
+                let broad = plate
+                    .thickness
+                    .is_some_and(|t| area > 12.0 * t.value * t.value);
                 let kind = match surface {
                     Surface::Cylinder { .. } => "bend",
                     _ if broad => "flat",
@@ -502,7 +565,12 @@ impl<'a> Target<'a> {
                 (Role::Other, kind.to_owned())
             }
             (None, _) => {
-                let box_of = extent(facets.iter().flat_map(|f| self.body.facets[*f as usize]).map(|v| &self.body.vertices[v as usize]));
+                let box_of = extent(
+                    facets
+                        .iter()
+                        .flat_map(|f| self.body.facets[*f as usize])
+                        .map(|v| &self.body.vertices[v as usize]),
+                );
                 let _ = at;
                 (Role::Edge(0), format!(", {box_of:.0} mm long"))
             }

@@ -1,6 +1,6 @@
 //! Bends a made piece back into the shape that was asked for, by numbers that say how it was made.
 
-use nalgebra::{Rotation3, Vector3};
+use nalgebra::Rotation3;
 
 use crate::geometry::{Pt3, Vec3};
 use crate::member::path::{Frame as At, Path, Piece};
@@ -142,8 +142,8 @@ fn of_plate(plate: &Plate) -> Option<Shape> {
             let around = if x.dot(&axis).abs() < 0.5 { x } else { y };
             let corner = Pt3::from(frame.origin) - point;
             let out = (corner - axis * axis.dot(&corner)).try_normalize(1e-9)?;
-            let t = (around - out * out.dot(&around) - axis * axis.dot(&around))
-                .try_normalize(1e-9)?;
+            let t =
+                (around - out * out.dot(&around) - axis * axis.dot(&around)).try_normalize(1e-9)?;
             let level = axis.dot(&corner);
             let start = At {
                 point: point + axis * level + out * radius,
@@ -393,7 +393,11 @@ pub(super) fn station(shape: &Shape, p: &Pt3) -> f64 {
         .iter()
         .map(|p| p.length * p.curvature.hypot(p.torsion))
         .sum();
-    let steps = (turned / 0.5).ceil().max(path.pieces.len() as f64 * 2.0).min(400.0) as usize + 1;
+    let steps = (turned / 0.5)
+        .ceil()
+        .max(path.pieces.len() as f64 * 2.0)
+        .min(400.0) as usize
+        + 1;
     let near = |s: f64| {
         let f = path.at(s);
         (p - f.point).norm()
@@ -438,15 +442,6 @@ impl Pose {
             turn: whole,
             shift: small * (self.shift - about.coords) + about.coords + shift,
             mirrored: self.mirrored,
-        }
-    }
-
-    /// No movement.
-    pub(super) fn none() -> Pose {
-        Pose {
-            turn: Rotation3::identity(),
-            shift: Vector3::zeros(),
-            mirrored: false,
         }
     }
 }

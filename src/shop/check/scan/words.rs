@@ -12,10 +12,15 @@ pub(super) fn reasons(answer: &Answer, fit: &ScanFit, tolerance: f64, show: Show
     if fit.opposite_hand {
         list.insert(
             0,
-            "The scan fits the mirror image of the part: this piece is of the opposite hand.".into(),
+            "The scan fits the mirror image of the part: this piece is of the opposite hand."
+                .into(),
         );
     }
-    list.extend(fit.sizes.iter().filter_map(|s| sentence(s, fit, tolerance, show)));
+    list.extend(
+        fit.sizes
+            .iter()
+            .filter_map(|s| sentence(s, fit, tolerance, show)),
+    );
     let unseen: Vec<&str> = untold(fit).iter().map(|s| s.what.as_str()).collect();
     if !unseen.is_empty() {
         list.push(format!(
@@ -87,10 +92,13 @@ fn sentence(size: &Size, fit: &ScanFit, tolerance: f64, show: Show) -> Option<St
     let off = size.off?;
     let made = size.made?;
     let least = match size.unit.as_str() {
+        "deg" if size.kind == Kind::CutAngle => 0.1,
         "deg" => 0.03,
         _ => 0.1 * tolerance,
     };
-    if off.value.abs() <= off.plus_minus.max(least) || size.kind == Kind::Rise {
+    if off.value.abs() <= (1.5 * off.plus_minus).max(least)
+        || matches!(size.kind, Kind::Rise | Kind::Chord)
+    {
         return None;
     }
     let much = amount(off, &size.unit, show);
@@ -102,15 +110,19 @@ fn sentence(size: &Size, fit: &ScanFit, tolerance: f64, show: Show) -> Option<St
             spoken(made, show)
         }
     };
-    let arc = size.what.rsplit_once(", ").map_or(String::new(), |(_, arc)| match arc {
-        arc if arc.starts_with("arc ") => format!(" of {arc}"),
-        _ => String::new(),
-    });
+    let arc = size
+        .what
+        .rsplit_once(", ")
+        .map_or(String::new(), |(_, arc)| match arc {
+            arc if arc.starts_with("arc ") => format!(" of {arc}"),
+            _ => String::new(),
+        });
     let text = match size.kind {
         Kind::Radius => {
-            let rise = fit.sizes.iter().find(|s| {
-                s.kind == Kind::Rise && s.what.ends_with(arc.trim_start_matches(" of "))
-            });
+            let rise = fit
+                .sizes
+                .iter()
+                .find(|s| s.kind == Kind::Rise && s.what.ends_with(arc.trim_start_matches(" of ")));
             let rise = rise.and_then(|r| r.off).map(|r| amount(r, "mm", show));
             let name = size.what.split(", arc").next().unwrap_or(&size.what);
             match (more, rise) {
@@ -144,21 +156,33 @@ fn sentence(size: &Size, fit: &ScanFit, tolerance: f64, show: Show) -> Option<St
             is(made),
             if more { "more" } else { "less" }
         ),
-        Kind::Twist => format!(
-            "Twisted: {} is {} than asked by {much} (more is clockwise seen from end 0).",
-            size.what,
-            if more { "more" } else { "less" }
-        ),
+        Kind::Twist => {
+            let way = if more { "clockwise" } else { "anticlockwise" };
+            match size.what.starts_with("twist") {
+                true => format!("Twisted {much} from end 0 to end 1, {way} seen from end 0."),
+                false => format!("The {} is off by {much}, {way} seen from end 0.", size.what),
+            }
+        }
         Kind::OutOfPlane => format!("Not in one plane: {}, {much}.", size.what),
-        Kind::Bow => format!("Bent: {}, {much}{}.", size.what, if more { "" } else { ", the other way" }),
-        Kind::Chord
-        | Kind::Section
+        Kind::Bow => {
+            let (along, side) = size
+                .what
+                .split_once(", hollow towards +")
+                .unwrap_or((&size.what, ""));
+            let sign = if more { "+" } else { "−" };
+            match side {
+                "" => format!("Not flat: {along} {much}."),
+                side => format!("Bent: bowed {much} over the length, hollow towards {sign}{side}."),
+            }
+        }
+        Kind::Section
         | Kind::Thickness
         | Kind::CutAngle
         | Kind::HolePlace
         | Kind::HoleSize
         | Kind::FaceOff
         | Kind::Lean
+        | Kind::Chord
         | Kind::Rise => {
             let mut what = size.what.clone();
             if let Some(first) = what.get(..1) {
