@@ -231,11 +231,11 @@ fn scanned(
             "Say how far off is still good with --tol, or name a class with --class.",
         )
     })?;
-    let alone = |other: &&ReportedPart| other.mark != part.mark && other.body == part.body;
+    let merged = |other: &ReportedPart| other.mark != part.mark && other.body == part.body;
     let body = examined
         .bodies
         .get(part.body as usize)
-        .filter(|_| examined.report.parts.iter().find(alone).is_none())
+        .filter(|_| !examined.report.parts.iter().any(merged))
         .ok_or_else(|| {
             Refused::new(
                 format!("{} is merged with other parts in one skin.", part.mark),

@@ -241,6 +241,9 @@ fn noise(solved: &Solved, scan: &Scan, floor: f64) -> f64 {
     sigma.min(solved.scale).max(floor / 2.0)
 }
 
+/// A face and a cube of space.
+type Cell = (usize, [i64; 3]);
+
 /// Medians over so many neighbouring points that noise is small against the tolerance.
 fn places(
     target: &Target,
@@ -268,7 +271,7 @@ fn places(
         .sqrt()
         .min(0.05 * target.size)
         .max(1e-3);
-    let mut cells: BTreeMap<(usize, [i64; 3]), Vec<(f64, Pt3)>> = BTreeMap::new();
+    let mut cells: BTreeMap<Cell, Vec<(f64, Pt3)>> = BTreeMap::new();
     for (_, h, v) in all {
         let key = [0, 1, 2].map(|k| (h.at[k] / cell).floor() as i64);
         cells
@@ -305,29 +308,57 @@ fn faces(
     off: &dyn Fn(&Place) -> Quantity,
     noise: f64,
 ) -> Vec<FaceOff> {
-    let mut list = Vec::new();
-    for (number, face) in target.faces.iter().enumerate() {
+    let mut list: Vec<FaceOff> = Vec::new();
+    for face in &target.faces {
+        // The walls of one hole are one face to the shop.
+        if list.iter().any(|f| f.face == face.name) {
+            continue;
+        }
+        let alike = |number: usize| {
+            target
+                .faces
+                .get(number)
+                .is_some_and(|f| f.name == face.name)
+        };
         let own: Vec<f64> = all
             .iter()
-            .filter(|(_, h, _)| h.probe.face == number)
+            .filter(|(_, h, _)| alike(h.probe.face))
             .map(|(_, _, v)| *v)
             .collect();
         let n = own.len() as f64;
-        if own.is_empty()
-            && (face.area <= 0.0 || face.role == Role::Bore)
-            && !matches!(face.role, Role::Side(_))
-        {
+        let area: f64 = target
+            .faces
+            .iter()
+            .filter(|f| f.name == face.name)
+            .map(|f| f.area)
+            .sum();
+        // Sides share the facets of the first of them.
+        let listed = matches!(face.role, Role::Side(_));
+        if own.is_empty() && !listed && (area <= 0.0 || face.role == Role::Bore) {
             continue;
         }
+        let shown: f64 = target
+            .faces
+            .iter()
+            .zip(&cover.faces)
+            .filter(|(f, _)| f.name == face.name)
+            .map(|(f, share)| {
+                if area > 0.0 {
+                    share * f.area / area
+                } else {
+                    *share
+                }
+            })
+            .sum();
         let mean = own.iter().sum::<f64>() / n;
         let squares = own.iter().map(|v| v * v).sum::<f64>() / n;
         let largest = places
             .iter()
-            .filter(|p| p.face == number)
+            .filter(|p| alike(p.face))
             .max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
         list.push(FaceOff {
             face: face.name.clone(),
-            shown: cover.faces.get(number).copied().unwrap_or(0.0),
+            shown,
             points: own.len(),
             mean: (n > 0.0).then(|| quantity(mean, 2.0 * noise / n.sqrt())),
             rms: (n > 0.0).then(|| squares.sqrt()),

@@ -260,13 +260,8 @@ fn untold(fit: &ScanFit) -> Vec<&Size> {
     fit.sizes
         .iter()
         .filter(|s| {
-            s.made.is_none()
-                && matches!(
-                    s.kind,
-                    Kind::Radius | Kind::Length | Kind::AngleTurned | Kind::Thickness
-                )
-                // A plate lying on its back shows one face; that is said, and no more.
-                && s.kind != Kind::Thickness
+            // A plate lying on its back shows one face: its thickness isn't asked for.
+            s.made.is_none() && matches!(s.kind, Kind::Radius | Kind::Length | Kind::AngleTurned)
         })
         .collect()
 }

@@ -201,7 +201,7 @@ impl Problem<'_> {
                 return last;
             }
             let scale = weigh(&mut held, self.floor, round, most);
-            let rows = self.rows(&state, seen, &held, &units, &about.1);
+            let rows = self.rows(&state, seen, &held, &units);
             let (a, g) = normal(&rows, &held, n);
             let eigen = a.clone().symmetric_eigen();
             let largest = eigen.eigenvalues.amax();
@@ -228,7 +228,7 @@ impl Problem<'_> {
             if step.amax() > limit {
                 step *= limit / step.amax();
             }
-            self.take(&mut state, &step, &units, &about.0);
+            self.take(&mut state, &step, &units, &about);
             if finished {
                 let covariance = spread(&rows, &held, &inverse, scale, self.target);
                 let unit = DMatrix::from_diagonal(&DVector::from_vec(units.clone()));
@@ -267,18 +267,11 @@ impl Problem<'_> {
     }
 
     /// Change of each residual with each unknown, negative: what a step explains.
-    fn rows(
-        &self,
-        state: &State,
-        seen: &[Seen],
-        held: &[Held],
-        units: &[f64],
-        _about: &Vec3,
-    ) -> Vec<Vec<f64>> {
+    fn rows(&self, state: &State, seen: &[Seen], held: &[Held], units: &[f64]) -> Vec<Vec<f64>> {
         const PART: f64 = 0.02;
         let shape = &self.target.shape;
         let which: Vec<usize> = held.iter().map(|h| h.seen).collect();
-        let about = state.pose.place(&middle(seen, &which).0);
+        let about = state.pose.place(&middle(seen, &which));
         let mut moved = Vec::new();
         for k in 0..6 {
             let mut by = [0.0; 6];
@@ -321,13 +314,12 @@ impl Problem<'_> {
     }
 }
 
-/// Middle of the points, as a place and as a vector.
-fn middle(seen: &[Seen], which: &[usize]) -> (Pt3, Vec3) {
+/// Middle of the points.
+fn middle(seen: &[Seen], which: &[usize]) -> Pt3 {
     let sum = which
         .iter()
         .fold(Vec3::zeros(), |sum, k| sum + seen[*k].at.coords);
-    let mean = sum / which.len().max(1) as f64;
-    (mean.into(), mean)
+    Pt3::from(sum / which.len().max(1) as f64)
 }
 
 /// Robust weights (Tukey's biweight) and the scale they stand on.

@@ -572,7 +572,7 @@ impl<'a> Target<'a> {
                         .map(|v| &self.body.vertices[v as usize]),
                 );
                 let _ = at;
-                (Role::Edge(0), format!(", {box_of:.0} mm long"))
+                (Role::Edge(0), format!(", {box_of:.0} mm across"))
             }
         }
     }

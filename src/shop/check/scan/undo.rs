@@ -222,7 +222,8 @@ pub(super) fn ways(shape: &Shape, plate: bool, round: bool, closed: bool) -> Vec
             if last == 0 && path.pieces[0].curvature == 0.0 {
                 ways.extend([Way::BowWidth, Way::BowHeight]);
             }
-            if !closed && !(round && last == 0 && path.pieces[0].curvature == 0.0) && !plate {
+            let round_straight = round && last == 0 && path.pieces[0].curvature == 0.0;
+            if !(closed || plate || round_straight) {
                 ways.push(Way::Twist);
             }
             ways
