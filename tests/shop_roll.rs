@@ -245,3 +245,99 @@ fn scratch(name: &str, text: &str) -> String {
     fs::write(&path, text).expect("a scratch file");
     path.display().to_string()
 }
+
+/// A gutter of 4 mm plate rolled to 300 inside, and a cone: their truths stand in
+/// fixtures/corpus/truth.json.
+fn truth(file: &str) -> Value {
+    let text = include_str!("../fixtures/corpus/truth.json");
+    let all: Value = serde_json::from_str(text).expect("JSON");
+    let models = all["models"].as_array().expect("models");
+    let own = models
+        .iter()
+        .find(|m| m["file"].as_str().is_some_and(|f| f.ends_with(file)));
+    own.expect("the model")["parts"][0].clone()
+}
+
+fn sheet_of(file: &str, arguments: &[&str]) -> Value {
+    let output = Command::cargo_bin("soapstone")
+        .expect("the program")
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(["roll", &format!("fixtures/corpus/{file}"), "--unit", "mm"])
+        .args(["--format", "json"])
+        .args(arguments)
+        .output()
+        .expect("a run");
+    assert!(output.status.success(), "{file}");
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+#[test]
+fn a_rolled_plate_is_read_on_both_faces() {
+    let file = "gutter_01_t02.stl";
+    let truth = truth(file);
+    let (inside, outside) = (
+        number(&truth["inside_radius"]),
+        number(&truth["outside_radius"]),
+    );
+    let sheet = sheet_of(file, &["--gauge", "200mm"]);
+    let mut faces = 0;
+    for reading in sheet["readings"].as_array().expect("readings") {
+        let radius = match reading["on"].as_str() {
+            Some("outside") => outside,
+            Some("inside") => inside,
+            _ => continue,
+        };
+        let want = rise(radius, 200.0).expect("a rise");
+        assert!(
+            (number(&reading["rise"]["value"]) - want).abs() < 0.02,
+            "{reading}"
+        );
+        faces += 1;
+    }
+    assert_eq!(faces, 2);
+    // Common practice: the neutral line of a rolled plate runs in the middle of its thickness.
+    let developed = number(&sheet["blank_made_of"]["developed"]["value"]);
+    assert!(
+        (developed - number(&truth["flat_length"])).abs() < 0.1,
+        "{developed}"
+    );
+}
+
+#[test]
+fn a_cone_is_read_at_both_edges() {
+    let file = "cowl_cone_01_t02.stl";
+    let truth = truth(file);
+    let radii = [
+        number(&truth["mid_radius_1"]),
+        number(&truth["mid_radius_2"]),
+    ];
+    let (wide, narrow) = (radii[0].max(radii[1]), radii[0].min(radii[1]));
+    let sheet = sheet_of(file, &["--gauge", "100mm"]);
+    let edges: Vec<&str> = sheet["readings"]
+        .as_array()
+        .expect("readings")
+        .iter()
+        .filter_map(|r| r["edge"].as_str())
+        .collect();
+    assert!(
+        edges.contains(&"wide") && edges.contains(&"narrow"),
+        "{sheet:#}"
+    );
+    for reading in sheet["readings"].as_array().expect("readings") {
+        let middle = if reading["edge"] == "wide" {
+            wide
+        } else {
+            narrow
+        };
+        let found = radius(100.0, number(&reading["rise"]["value"])).expect("a radius");
+        let side = if reading["on"] == "outside" {
+            0.5
+        } else {
+            -0.5
+        };
+        // The edges are square to the wall, so their corners lie half a thickness along its normal.
+        let lean = number(&truth["half_angle_deg"]).to_radians().cos();
+        let want = middle + side * number(&truth["thickness"]) * lean;
+        assert!((found - want).abs() < 0.02, "{found} {want}: {reading}");
+    }
+}

@@ -59,6 +59,46 @@ pub fn examine_with(
     Ok(told(seen, path, asked))
 }
 
+/// The bodies of a scan, without a word about what they are.
+#[derive(Clone, Debug)]
+pub struct Bodies {
+    /// The bodies, mm.
+    pub bodies: Vec<Body>,
+    /// Millimetres in one unit of the file.
+    pub mm_per_file_unit: f64,
+    /// The unit the file itself declares, mm.
+    pub declared: Option<f64>,
+}
+
+/// Reads the bodies in `bytes`; `unit` chooses the millimetres in one unit of the file from what the
+/// file declares and from the largest side of the box around it, in its own units.
+pub fn bodies(
+    bytes: &[u8],
+    path: &str,
+    unit: impl FnOnce(Option<f64>, f64) -> f64,
+) -> Result<Bodies, ReadError> {
+    let (soup, _) = read(bytes, path)?;
+    let declared = soup.declared_mm_per_unit;
+    let side = (0..3)
+        .map(|k| {
+            let along = soup.points.iter().map(|p| p[k]);
+            let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
+                (l.min(x), h.max(x))
+            });
+            high - low
+        })
+        .fold(0.0, f64::max);
+    let mm_per_file_unit = unit(declared, side);
+    let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
+    let (mesh, _) = crate::weld::weld(soup, mm_per_file_unit);
+    let (bodies, _) = crate::body::separate(mesh, &names);
+    Ok(Bodies {
+        bodies,
+        mm_per_file_unit,
+        declared,
+    })
+}
+
 /// The bodies of a model, each measured, and what was noticed on the way.
 struct Measured {
     bodies: Vec<Body>,

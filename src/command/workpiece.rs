@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::{Failure, choices};
 use crate::analysis::{self, Asked};
-use crate::measure::{Show, Unit, parse_length};
+use crate::measure::{STEEL_DENSITY, Show, Unit, parse_length};
 use crate::report::{Report, ReportedPart};
 use crate::shop::Refused;
 
@@ -60,6 +60,16 @@ pub fn report_with(
     };
     let name = path.display().to_string();
     Ok(choices::examine(&bytes(path)?, &name, &asked, choices)?.report)
+}
+
+/// The report of the model at `path` and its bodies.
+pub fn examined(path: &Path, unit: Option<Unit>) -> Result<analysis::Examined, Failure> {
+    let asked = Asked {
+        mm_per_unit: unit.map(Unit::millimetres),
+        density: STEEL_DENSITY,
+    };
+    let name = path.display().to_string();
+    analysis::examine(&bytes(path)?, &name, &asked).map_err(|why| Failure::Read { path: name, why })
 }
 
 /// Every mark of a report.

@@ -102,6 +102,23 @@ impl<'a> TriangleTree<'a> {
         Some((Point3::new(foot.x, foot.y, foot.z), facet, distance))
     }
 
+    /// The same among the triangles that `accept` lets pass.
+    pub fn closest_of(
+        &self,
+        point: &Point3<f64>,
+        most: f64,
+        accept: impl Fn(u32) -> bool,
+    ) -> Option<(Point3<f64>, u32, f64)> {
+        let p = vector(point);
+        let (facet, distance) = self.tree.find_best(
+            most,
+            |node: &BvhNode, _| node.aabb().distance_to_local_point(p, true),
+            |f, _| accept(f).then(|| self.foot(f, p).distance(p)),
+        )?;
+        let foot = self.foot(facet, p);
+        Some((Point3::new(foot.x, foot.y, foot.z), facet, distance))
+    }
+
     fn foot(&self, f: u32, p: Vector) -> Vector {
         self.triangle(f).project_local_point(p, false).point
     }

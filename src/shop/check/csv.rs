@@ -21,7 +21,7 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
     ])?;
     let length = (show.per_millimetre(), show.length_symbol());
     let mut row = |what: &str,
-                   verdict,
+                   verdict: Option<Verdict>,
                    unit: (f64, &str),
                    asked: f64,
                    made: f64,
@@ -31,7 +31,7 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
         writer.write_record([
             answer.part.as_str(),
             what,
-            word(verdict),
+            verdict.map_or("", word),
             unit.1,
             &number(asked),
             &number(made),
@@ -40,6 +40,25 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
             &tolerance.map_or_else(String::new, number),
         ])
     };
+    let sizes = answer.scan.iter().flat_map(|scan| &scan.sizes);
+    for size in sizes {
+        if let (Some(made), Some(off)) = (size.made, size.off) {
+            let unit = if size.unit == "deg" {
+                (1.0, "deg")
+            } else {
+                length
+            };
+            row(
+                &size.what,
+                None,
+                unit,
+                size.asked.value,
+                made.value,
+                off,
+                None,
+            )?;
+        }
+    }
     for line in &answer.lines {
         let unit = if line.unit == "deg" {
             (1.0, "deg")
@@ -48,7 +67,7 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
         };
         row(
             &line.what,
-            line.verdict,
+            Some(line.verdict),
             unit,
             line.asked.value,
             line.measured.value,
@@ -69,7 +88,7 @@ pub fn csv(answer: &Answer, show: Show) -> Result<String, Error> {
         };
         row(
             what,
-            answer.verdict,
+            Some(answer.verdict),
             length,
             asked,
             asked + off.value,

@@ -11,6 +11,7 @@ pub mod items;
 pub mod measured;
 pub mod points;
 pub mod reading;
+pub mod scan;
 pub mod table;
 
 use schemars::JsonSchema;
@@ -20,6 +21,7 @@ pub use decision::{Verdict, verdict};
 pub use measured::Line;
 pub use points::{PointFit, Points};
 pub use reading::ChordReading;
+pub use scan::ScanFit;
 
 use super::Origin;
 use super::Refused;
@@ -79,6 +81,8 @@ pub struct Answer {
     pub reading: Option<ChordReading>,
     /// What the points say.
     pub points: Option<PointFit>,
+    /// What a scan says.
+    pub scan: Option<ScanFit>,
     /// Sizes read by hand, one line each.
     pub lines: Vec<Line>,
     /// Where the numbers asked for come from.
@@ -102,6 +106,7 @@ impl Answer {
             reasons: Vec::new(),
             reading: None,
             points: None,
+            scan: None,
             lines: Vec::new(),
             origin,
         }

@@ -1,6 +1,6 @@
 //! The answer as text for a terminal or a sheet of paper.
 
-use super::{Answer, Evidence, Line, Verdict};
+use super::{Answer, Evidence, Line, ScanFit, Verdict};
 use crate::measure::Show;
 use crate::report::Report;
 use crate::report::table::Look;
@@ -23,6 +23,9 @@ pub fn table(report: &Report, answer: &Answer, look: &Look) -> String {
     };
     page.emphasised(word, emphasis);
     set(&mut page, &[numbers(answer, show), evidence(answer, show)]);
+    if let Some(scan) = &answer.scan {
+        set(&mut page, &[sizes(scan, show), faces(scan, show)]);
+    }
     set(&mut page, &[lines(&answer.lines, show)]);
     notes(&mut page, "Why, and how to go on", &answer.reasons);
     let mut mind = vec![
@@ -81,6 +84,23 @@ fn evidence(answer: &Answer, show: Show) -> Grid {
         );
         grid.entry("rise asked at this chord", cell(reading.asked, fine));
     }
+    if let Some(scan) = &answer.scan {
+        grid.entry("facets of the scan", Cell::text(scan.facets.to_string()));
+        grid.entry(
+            "outside that it shows",
+            Cell::text(format!("{:.0} %", 100.0 * scan.coverage)),
+        );
+        grid.entry("scatter of one point", plain(scan.noise, fine));
+        grid.entry("root mean square distance", plain(scan.rms, fine));
+        for (name, spot) in [
+            ("metal out at most", &scan.most_out),
+            ("metal in at most", &scan.most_in),
+        ] {
+            if let Some(spot) = spot {
+                grid.entry(name, cell(spot.off, fine));
+            }
+        }
+    }
     if let Some(points) = &answer.points {
         grid.entry("points", Cell::text(points.count.to_string()));
         grid.entry("chord they span", plain(points.chord, show));
@@ -90,6 +110,47 @@ fn evidence(answer: &Answer, show: Show) -> Grid {
         if let Some(off) = points.out_of_plane {
             grid.entry("out of one plane", plain(off, fine));
         }
+    }
+    grid
+}
+
+/// A length or an angle with its ±.
+fn number(q: Option<crate::measure::Quantity>, degrees: bool, show: Show) -> Cell {
+    match q {
+        None => Cell::text("not shown"),
+        Some(q) if degrees => angle(q, show),
+        Some(q) => cell(q, show),
+    }
+}
+
+fn sizes(scan: &ScanFit, show: Show) -> Grid {
+    let fine = fine(show);
+    let mut grid = Grid::with_heads("Sizes as made", &["Size", "asked", "made", "off by"]);
+    for size in &scan.sizes {
+        let degrees = size.unit == "deg";
+        grid.rows.push(vec![
+            Cell::text(size.what.clone()),
+            number(Some(size.asked), degrees, fine),
+            number(size.made, degrees, fine),
+            number(size.off, degrees, fine),
+        ]);
+    }
+    grid
+}
+
+fn faces(scan: &ScanFit, show: Show) -> Grid {
+    let fine = fine(show);
+    let mut grid = Grid::with_heads(
+        "Faces, laid on the part as well as it goes (+ stands out, − lies in)",
+        &["Face", "shown", "mean", "farthest"],
+    );
+    for face in &scan.faces {
+        grid.rows.push(vec![
+            Cell::text(face.face.clone()),
+            Cell::text(format!("{:.0} %", 100.0 * face.shown)),
+            number(face.mean, false, fine),
+            number(face.largest, false, fine),
+        ]);
     }
     grid
 }
