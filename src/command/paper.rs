@@ -62,6 +62,7 @@ impl Printing {
                 words::unit_name(model.show),
                 known(report)
             ),
+            projection: None,
         }
     }
 

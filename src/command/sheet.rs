@@ -6,6 +6,7 @@ use super::model::Model;
 use super::paper::Printing;
 use super::{Answer, Failure};
 use crate::drawing::flow;
+use crate::drawing::leaf::Document;
 use crate::drawing::projection::Projection;
 use crate::drawing::sheet::{Asked, sections};
 
@@ -41,13 +42,17 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
             what: "part",
         });
     }
-    let document = options.printing.document(&options.model, &report);
+    let projection = match options.projection {
+        Angle::First => Projection::First,
+        Angle::Third => Projection::Third,
+    };
+    let document = Document {
+        projection: Some(projection),
+        ..options.printing.document(&options.model, &report)
+    };
     let asked = Asked {
         show: options.model.show,
-        projection: match options.projection {
-            Angle::First => Projection::First,
-            Angle::Third => Projection::Third,
-        },
+        projection,
         width: flow::width(&document),
     };
     let sections = sections(&report, &examined.bodies, whole, &asked);

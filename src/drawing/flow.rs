@@ -10,8 +10,11 @@ use super::table::{self, Table};
 /// One block.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Block {
-    /// A drawing, its lower left corner at the origin.
+    /// A drawing, its lower left corner at the origin. Drawings that follow one another stand side
+    /// by side as far as the page is wide.
     Picture {
+        /// What it shows, in words.
+        name: String,
         /// The drawing.
         scene: Scene,
         /// The room it takes, mm.
@@ -59,7 +62,7 @@ pub fn height(document: &Document, cautions: &[String]) -> f64 {
 pub fn leaves(section: Section, document: &Document) -> Vec<Leaf> {
     let (low, high) = room(document.paper, false, &section.cautions);
     let width = high.x - low.x;
-    let blocks = split_tables(section.blocks, width, high.y - low.y);
+    let blocks = split_tables(side_by_side(section.blocks, width), width, high.y - low.y);
     let heights: Vec<f64> = blocks.iter().map(|b| block_height(b, width)).collect();
     let mut scenes = vec![Scene::default()];
     let mut y = high.y;
@@ -89,6 +92,35 @@ pub fn leaves(section: Section, document: &Document) -> Vec<Leaf> {
             cautions: section.cautions.clone(),
         })
         .collect()
+}
+
+/// Room between drawings that stand side by side, mm.
+const BETWEEN: f64 = 3.0;
+
+/// Drawings that follow one another joined to rows, their upper edges level.
+fn side_by_side(blocks: Vec<Block>, width: f64) -> Vec<Block> {
+    let mut out: Vec<Block> = Vec::new();
+    for block in blocks {
+        match (out.last_mut(), block) {
+            (
+                Some(Block::Picture {
+                    scene: row, size, ..
+                }),
+                Block::Picture {
+                    scene, size: own, ..
+                },
+            ) if size.x + BETWEEN + own.x <= width => {
+                let high = size.y.max(own.y);
+                let mut both = Scene::default();
+                both.place(std::mem::take(row), Vector2::new(0.0, high - size.y));
+                both.place(scene, Vector2::new(size.x + BETWEEN, high - own.y));
+                *row = both;
+                *size = Vector2::new(size.x + BETWEEN + own.x, high);
+            }
+            (_, block) => out.push(block),
+        }
+    }
+    out
 }
 
 fn split_tables(blocks: Vec<Block>, width: f64, room: f64) -> Vec<Block> {
@@ -128,6 +160,7 @@ fn draw(block: Block, scene: &mut Scene, top: Place, width: f64) {
         Block::Picture {
             scene: picture,
             size,
+            ..
         } => scene.place(picture, Vector2::new(top.x, top.y - size.y)),
         Block::Heading(words) => {
             let at = top - Vector2::new(0.0, 7.0);

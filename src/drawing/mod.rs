@@ -5,6 +5,7 @@
 
 pub mod arcs;
 pub mod bulge;
+pub mod clear;
 pub mod dimension;
 pub mod dxf;
 pub mod flow;

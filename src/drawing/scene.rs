@@ -94,6 +94,11 @@ pub const WIDE: Pen = Pen {
     width: 0.5,
     dash: Dash::Solid,
 };
+/// Edges of pictures.
+pub const EDGE: Pen = Pen {
+    width: 0.35,
+    dash: Dash::Solid,
+};
 /// Edges that are not seen.
 pub const HIDDEN: Pen = Pen {
     width: 0.25,
@@ -204,11 +209,24 @@ pub struct Item {
     pub shape: Shape,
 }
 
+/// A round place on the drawing that leads elsewhere when it is clicked; no ink.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Link {
+    /// Its middle.
+    pub at: Place,
+    /// Its radius, mm.
+    pub radius: f64,
+    /// Mark of the part it leads to.
+    pub to: String,
+}
+
 /// A drawing: later items lie on top of earlier ones.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scene {
     /// The items.
     pub items: Vec<Item>,
+    /// What leads elsewhere, for files that can be clicked.
+    pub links: Vec<Link>,
 }
 
 /// Corners of an upright box, lower left and upper right, mm.
@@ -271,6 +289,10 @@ impl Scene {
         self.items.extend(other.items.into_iter().map(|mut item| {
             shift(&mut item.shape, by);
             item
+        }));
+        self.links.extend(other.links.into_iter().map(|mut link| {
+            link.at += by;
+            link
         }));
     }
 
