@@ -3,6 +3,7 @@
 mod check;
 mod failure;
 mod generate;
+mod jig;
 mod lay;
 mod markout;
 mod model;
@@ -38,6 +39,7 @@ enum Verb {
     Lay(lay::Options),
     Sheet(sheet::Options),
     Markout(markout::Options),
+    Jig(jig::Options),
     Roll(roll::Options),
     Check(check::Options),
     Schema(schema::Options),
@@ -71,6 +73,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Lay(options) => lay::run(&options),
         Verb::Sheet(options) => sheet::run(&options),
         Verb::Markout(options) => markout::run(&options),
+        Verb::Jig(options) => jig::run(&options),
         Verb::Roll(options) => roll::run(&options),
         Verb::Check(options) => check::run(&options),
         Verb::Schema(options) => schema::run(&options),

@@ -10,6 +10,8 @@ pub mod dimension;
 pub mod dxf;
 pub mod flow;
 pub mod font;
+pub mod html;
+pub mod jig;
 pub mod lay;
 pub mod leaf;
 pub mod markout;

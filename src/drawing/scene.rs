@@ -1,7 +1,7 @@
 //! What is drawn, in millimetres: x to the right, y up. Everything on paper, on a screen or on a
 //! cutting table is made of these few things; the back ends write them.
 
-use nalgebra::{Point2, Vector2};
+use nalgebra::{Point2, Rotation2, Vector2};
 
 use super::font::{self, Face};
 
@@ -294,6 +294,34 @@ impl Scene {
             link.at += by;
             link
         }));
+    }
+
+    /// Turns everything about the origin, radians anticlockwise.
+    pub fn turn(&mut self, by: f64) {
+        let turned = Rotation2::new(by);
+        for item in &mut self.items {
+            match &mut item.shape {
+                Shape::Line { from, to } => {
+                    *from = turned * *from;
+                    *to = turned * *to;
+                }
+                Shape::Circle { centre, .. } => *centre = turned * *centre,
+                Shape::Arc { centre, start, .. } => {
+                    *centre = turned * *centre;
+                    *start += by;
+                }
+                Shape::Path { corners, .. } => {
+                    corners.iter_mut().for_each(|c| c.at = turned * c.at);
+                }
+                Shape::Text(text) => {
+                    text.at = turned * text.at;
+                    text.turn += by.to_degrees();
+                }
+            }
+        }
+        for link in &mut self.links {
+            link.at = turned * link.at;
+        }
     }
 
     /// The lines of text.
