@@ -36,8 +36,37 @@ pub fn analyse(bytes: &[u8], path: &str, asked: &Asked) -> Result<Report, ReadEr
 
 /// The same with the bodies, for drawings of them.
 pub fn examine(bytes: &[u8], path: &str, asked: &Asked) -> Result<Examined, ReadError> {
+    examine_watched(bytes, path, asked, &mut |_| {})
+}
+
+/// How far the work has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// The file is being read.
+    Reading,
+    /// Facets are being joined to a mesh.
+    Joining,
+    /// Bodies are being measured.
+    Measuring {
+        /// Bodies measured.
+        done: usize,
+        /// Bodies there are.
+        of: usize,
+    },
+    /// Copies are being counted.
+    Counting,
+}
+
+/// The same, telling `watch` of every step before it is taken.
+pub fn examine_watched(
+    bytes: &[u8],
+    path: &str,
+    asked: &Asked,
+    watch: &mut dyn FnMut(Step),
+) -> Result<Examined, ReadError> {
+    watch(Step::Reading);
     let (soup, findings) = read(bytes, path)?;
-    Ok(examined(soup, findings, path, asked))
+    Ok(examined(soup, findings, path, asked, watch))
 }
 
 /// The bodies of a model, each measured, and what was noticed on the way.
@@ -47,14 +76,20 @@ struct Measured {
     findings: Vec<Finding>,
 }
 
-fn measure(soup: TriangleSoup, mm_per_unit: f64) -> Measured {
+fn measure(soup: TriangleSoup, mm_per_unit: f64, watch: &mut dyn FnMut(Step)) -> Measured {
+    watch(Step::Joining);
     let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
     let (mesh, mut findings) = crate::weld::weld(soup, mm_per_unit);
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
+    let of = bodies.len();
     let mut parts: Vec<Part> = bodies
         .iter()
-        .flat_map(crate::part::measure_pieces)
+        .enumerate()
+        .flat_map(|(done, body)| {
+            watch(Step::Measuring { done, of });
+            crate::part::measure_pieces(body)
+        })
         .collect();
     crate::part::note_overlaps(&mut parts, &bodies);
     Measured {
@@ -77,7 +112,13 @@ fn extent(bodies: &[Body]) -> f64 {
     (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max)
 }
 
-fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &Asked) -> Examined {
+fn examined(
+    soup: TriangleSoup,
+    mut findings: Vec<Finding>,
+    path: &str,
+    asked: &Asked,
+    watch: &mut dyn FnMut(Step),
+) -> Examined {
     let source = Source {
         path: path.to_owned(),
         format: soup.format,
@@ -85,8 +126,8 @@ fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &
     };
     let declared = soup.declared_mm_per_unit;
     // with no unit named anywhere the model is first measured in its own units; its sizes then tell
-    let first =
-        (asked.mm_per_unit.is_none() && declared.is_none()).then(|| measure(soup.clone(), 1.0));
+    let unsaid = asked.mm_per_unit.is_none() && declared.is_none();
+    let first = unsaid.then(|| measure(soup.clone(), 1.0, watch));
     let guess = first
         .as_ref()
         .map(|m| crate::stock::infer_unit(&evidence::evidence(&m.parts, extent(&m.bodies))));
@@ -107,10 +148,11 @@ fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &
     }
     let measured = match first {
         Some(m) if length_unit.mm_per_file_unit == 1.0 => m,
-        _ => measure(soup, length_unit.mm_per_file_unit),
+        _ => measure(soup, length_unit.mm_per_file_unit, watch),
     };
     findings.extend(measured.findings);
     let (bodies, parts) = (measured.bodies, measured.parts);
+    watch(Step::Counting);
     let (counted, count_findings) = crate::instance::count(parts, &bodies);
     findings.extend(count_findings);
     let report = assemble(Assembly {

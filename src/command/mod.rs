@@ -10,6 +10,7 @@ mod model;
 mod outline;
 mod output;
 mod paper;
+mod progress;
 mod read;
 mod roll;
 mod schema;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Failure;
+use super::{Failure, progress};
 use crate::analysis::{self, Asked};
 use crate::measure::{STEEL_DENSITY, Show, Unit};
 use crate::report::{Report, only_part};
@@ -53,7 +53,7 @@ impl Model {
             mm_per_unit: self.unit.map(Unit::millimetres),
             density: STEEL_DENSITY,
         };
-        analysis::examine(&bytes, &path, &asked).map_err(|why| Failure::Read { path, why })
+        progress::examine(&bytes, &path, &asked)
     }
 
     /// The report with the part asked for, or with all of them.

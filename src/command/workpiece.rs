@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::Failure;
-use crate::analysis::{self, Asked};
+use super::{Failure, progress};
+use crate::analysis::Asked;
 use crate::measure::{Show, Unit, parse_length};
 use crate::report::{Report, ReportedPart};
 use crate::shop::Refused;
@@ -49,7 +49,7 @@ pub fn report(path: &Path, unit: Option<Unit>, density: f64) -> Result<Report, F
         density,
     };
     let name = path.display().to_string();
-    analysis::analyse(&bytes(path)?, &name, &asked).map_err(|why| Failure::Read { path: name, why })
+    Ok(progress::examine(&bytes(path)?, &name, &asked)?.report)
 }
 
 /// Every mark of a report.

@@ -146,7 +146,7 @@ fn split_tables(blocks: Vec<Block>, width: f64, room: f64) -> Vec<Block> {
 
 fn block_height(block: &Block, width: f64) -> f64 {
     match block {
-        Block::Picture { size, .. } => size.y,
+        Block::Picture { size, .. } => size.y + 2.0,
         Block::Heading(_) => 9.0,
         Block::Words(words) => {
             font::wrap(words, Face::Plain, TEXT, width).len() as f64 * TEXT * LEADING + 1.5

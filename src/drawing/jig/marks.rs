@@ -192,15 +192,29 @@ fn block(
     asked: &Asked,
 ) -> Vec<Text> {
     let (from, to) = section.stations;
+    let by = way.sides.1 + asked.clearance + asked.width / 2.0;
+    let stations: Vec<f64> = (1..40)
+        .map(|k| from + (to - from) * f64::from(k) / 40.0)
+        .collect();
+    // A slanting mark crosses the rail elsewhere than at its own station.
+    let crossings: Vec<f64> = marks
+        .iter()
+        .map(|mark| {
+            let p = mark.at + mark.along * ((mark.runs[1].0 + mark.runs[1].1) / 2.0);
+            let off = |s: f64| (way.beside(s, by) - p).norm_squared();
+            let ends = [from, to];
+            let all = stations.iter().chain(&ends).copied();
+            all.min_by(|a, b| off(*a).total_cmp(&off(*b))).unwrap_or(from)
+        })
+        .collect();
     let clear = |s: f64| {
-        let gaps = marks.iter().map(|m| (m.station - s).abs());
+        let gaps = crossings.iter().map(|m| (m - s).abs());
         gaps.chain([s - from, to - s]).fold(f64::INFINITY, f64::min)
     };
-    let stations = (1..40).map(|k| from + (to - from) * f64::from(k) / 40.0);
-    let Some(station) = stations.max_by(|a, b| clear(*a).total_cmp(&clear(*b))) else {
+    let best = stations.iter().copied();
+    let Some(station) = best.max_by(|a, b| clear(*a).total_cmp(&clear(*b))) else {
         return Vec::new();
     };
-    let by = way.sides.1 + asked.clearance + asked.width / 2.0;
     let (_, heading) = way.at(station);
     let middle = way.beside(station, by);
     let along = Vector2::new(heading.cos(), heading.sin());
@@ -225,6 +239,9 @@ fn block(
         if (wide > room || tall > asked.width - 3.0) && height > LETTERS[LETTERS.len() - 1] {
             continue;
         }
+        // The ends of straight lines stand farther out than their middles.
+        let inwards = left_of(heading) * (way.curvature(station).signum() * sag / 2.0);
+        let middle = middle + if sag > 0.0 { inwards } else { Vector2::zeros() };
         return lines
             .iter()
             .enumerate()

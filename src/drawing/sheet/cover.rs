@@ -78,10 +78,11 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
     let look = Look::isometric(&Vec3::x(), &Vec3::y(), &Vec3::z());
     let (low, high) = around(all, &look);
     // Marks stand in two columns a side where one does not hold them.
-    let column = ((PICTURE - 12.0) / STEP) as usize;
+    let least = (0.56 * asked.width).max(PICTURE);
+    let column = ((least - 12.0) / STEP) as usize;
     let most = report.parts.len().div_ceil(2);
     let columns = if most > column { 2 } else { 1 };
-    let picture_height = (12.0 + STEP * most.div_ceil(columns) as f64).max(PICTURE);
+    let picture_height = (12.0 + STEP * most.div_ceil(columns) as f64).max(least);
     let side = SIDE + 8.5 * (columns - 1) as f64;
     let room = Vector2::new(asked.width - 2.0 * side, picture_height - 12.0);
     let (scale, name) = scale(high - low, room);
@@ -165,6 +166,14 @@ fn overall(all: &[&Body], asked: &Asked) -> Vec<Block> {
     let width = if two >= 80.0 { two } else { asked.width };
     let room = Vector2::new(width - 2.0 * LANE - 8.0, VIEWS - LANE - 12.0);
     let views = [("from the front", front), ("from above", above)];
+    let tallest = views
+        .iter()
+        .map(|(_, look)| {
+            let (low, high) = around(all, look);
+            (high.y - low.y) * scale(high - low, room).0
+        })
+        .fold(0.0, f64::max);
+    let height = LANE + 10.0 + tallest;
     let draw = |(k, (title, look)): (usize, (&str, Look))| {
         let mut scene = Scene::default();
         let (low, high) = around(all, &look);
@@ -188,7 +197,7 @@ fn overall(all: &[&Body], asked: &Asked) -> Vec<Block> {
         Block::Picture {
             name,
             scene,
-            size: Vector2::new(width, far.y + 3.0),
+            size: Vector2::new(width, height),
         }
     };
     views.into_iter().enumerate().map(draw).collect()

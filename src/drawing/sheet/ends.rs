@@ -187,6 +187,15 @@ fn draw(scene: &mut Scene, sketch: &Sketch, x: f64, show: Show) {
         let back = sketch.size * slope.value.to_radians().tan().abs();
         lines.push(format!("set back {}", words::plain_length(back, show)));
     }
+    if let [(first, one), (second, two)] = sketch.cuts.as_slice() {
+        // Both cuts reach equally far where they meet.
+        let slope = |q: &Quantity| q.value.to_radians().tan();
+        let meet = (first - second) / (slope(one) - slope(two));
+        if meet.abs() < half {
+            let down = words::plain_length(half - meet, show);
+            lines.push(format!("cuts meet {down} below the upper face"));
+        }
+    }
     for (k, line) in lines.iter().enumerate() {
         let face = if k == 0 { Face::Bold } else { Face::Plain };
         let text = fitted(line, face, 2.5, CELL.x - 4.0);

@@ -3,7 +3,7 @@
 use nalgebra::Vector2;
 
 use super::super::Asked;
-use super::{CAPTION, FINEST, MAIN, Seat, caption, corner, seat, section, size_of};
+use super::{CAPTION, FINEST, Seat, caption, corner, main_height, seat, section, size_of};
 use crate::body::Body;
 use crate::drawing::clear;
 use crate::drawing::dimension::{LANE, LETTERS, arrow, level, upright};
@@ -70,7 +70,7 @@ fn main(member: &Member, body: &Body, seat: &Seat, asked: &Asked) -> Block {
         up: -seat.z,
     };
     let (a, b) = (size_of(body, &front), size_of(body, &above));
-    let room = Vector2::new(asked.width - 2.0 * LANE - 24.0, MAIN);
+    let room = Vector2::new(asked.width - 2.0 * LANE - 24.0, main_height(asked));
     let (scale, name) = scale(Vector2::new(a.x.max(b.x), a.y + b.y), room);
     let base = CAPTION + 1.0;
     let (front_y, above_y) = match asked.projection {

@@ -25,8 +25,6 @@ use crate::report::ReportedPart;
 
 /// Height of the pictures beside the main one, mm.
 const ROW: f64 = 54.0;
-/// Height the main views may have, mm.
-const MAIN: f64 = 70.0;
 /// Height of the line of words below a picture, mm.
 const CAPTION: f64 = 5.5;
 /// Details this fine are told apart on paper, mm.
@@ -67,6 +65,11 @@ fn taken(body: &Body, look: Look, room: Vector2<f64>) -> (Picture, f64, String) 
 fn half(asked: &Asked) -> f64 {
     let two = (asked.width - 3.0) / 2.0;
     if two >= 80.0 { two } else { asked.width }
+}
+
+/// Height the main views may have, mm: more on larger paper.
+fn main_height(asked: &Asked) -> f64 {
+    (0.376 * asked.width).max(70.0)
 }
 
 /// The words below a picture.

@@ -3,7 +3,7 @@
 use nalgebra::Vector2;
 
 use super::super::Asked;
-use super::{CAPTION, MAIN, caption, corner, seat, taken};
+use super::{CAPTION, caption, corner, main_height, seat, taken};
 use crate::body::Body;
 use crate::drawing::dimension::{LANE, level, upright};
 use crate::drawing::flow::Block;
@@ -19,7 +19,7 @@ pub fn other(part: &ReportedPart, body: &Body, asked: &Asked) -> Vec<Block> {
         right: seat.x,
         up: seat.y,
     };
-    let room = Vector2::new(asked.width - 3.0 * LANE, MAIN);
+    let room = Vector2::new(asked.width - 3.0 * LANE, main_height(asked));
     let (seen, scale, name) = taken(body, look, room);
     let mut scene = Scene::default();
     let size = view::size(&seen) * scale;

@@ -3,7 +3,7 @@
 use nalgebra::Vector2;
 
 use super::super::Asked;
-use super::{CAPTION, MAIN, ROW, caption, corner, half, seat, taken};
+use super::{CAPTION, ROW, caption, corner, half, main_height, seat, taken};
 use crate::body::Body;
 use crate::drawing::bulge;
 use crate::drawing::clear;
@@ -38,7 +38,7 @@ pub fn plate(
 
 fn flat_view(plate: &Plate, flat: &FlatPlate, asked: &Asked) -> Block {
     let (low, high) = bulge::extent(&flat.outer);
-    let room = Vector2::new(asked.width - 2.0 * LANE - 10.0, MAIN + 14.0);
+    let room = Vector2::new(asked.width - 2.0 * LANE - 10.0, main_height(asked) + 14.0);
     let (scale, name) = scale(high - low, room);
     let left = (asked.width - (high.x - low.x) * scale) / 2.0;
     let corner = Place::new(left, CAPTION + LANE + 2.0);
