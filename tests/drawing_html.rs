@@ -167,8 +167,8 @@ fn opens_at_the_piece_that_is_clicked_and_fetches_nothing() {
     browser.open(&file);
     for (width, height) in [(390, 844), (1280, 900)] {
         browser.screen(width, height);
-        let wide = browser.value("document.documentElement.scrollWidth");
-        assert_eq!(wide, json!(width), "the page is wider than the screen");
+        let fits = browser.value("document.documentElement.scrollWidth <= window.innerWidth");
+        assert_eq!(fits, json!(true), "wider than a screen of {width}");
         for mark in ["M1", "P1", "P2"] {
             browser.value("location.hash = ''; window.scrollTo(0, 0)");
             let find = format!(
@@ -190,7 +190,9 @@ fn opens_at_the_piece_that_is_clicked_and_fetches_nothing() {
             let top = browser.value(&format!(
                 "document.getElementById('part-{mark}').getBoundingClientRect().top"
             ));
-            let bottom = browser.value("window.innerHeight - document.documentElement.getBoundingClientRect().bottom");
+            let bottom = browser.value(
+                "window.innerHeight - document.documentElement.getBoundingClientRect().bottom",
+            );
             let top = top.as_f64().expect("a place");
             let at_the_end = bottom.as_f64().is_some_and(|b| b > -2.0);
             assert!(top.abs() < 40.0 || at_the_end, "{mark} stands at {top}");
@@ -200,7 +202,10 @@ fn opens_at_the_piece_that_is_clicked_and_fetches_nothing() {
             "Math.max(...[...document.querySelectorAll('svg text')].map(t => \
              Math.abs(t.getBBox().width - t.getAttribute('textLength'))))",
         );
-        assert!(off.as_f64().is_some_and(|v| v < 0.6), "letters off by {off}");
+        assert!(
+            off.as_f64().is_some_and(|v| v < 0.6),
+            "letters off by {off}"
+        );
     }
     browser.ask("Emulation.clearDeviceMetricsOverride", json!({}));
     let printed = browser.ask("Page.printToPDF", json!({"preferCSSPageSize": true}));
@@ -237,7 +242,15 @@ fn quiet(events: &[Value], file: &Path) {
 fn holds_no_address_and_no_program() {
     let folder = tempfile::tempdir().expect("a folder");
     let text = std::fs::read_to_string(sheet(folder.path())).expect("the sheet");
-    for word in ["http:", "https:", "<script", "javascript:", "<link", "<img", "@import"] {
+    for word in [
+        "http:",
+        "https:",
+        "<script",
+        "javascript:",
+        "<link",
+        "<img",
+        "@import",
+    ] {
         assert!(!text.contains(word), "{word}");
     }
     assert!(text.starts_with("<!doctype html>"));

@@ -79,15 +79,22 @@ fn the_pocket_of_a_rolled_rib_is_two_true_arcs() {
     near(arcs[0], 1200.0 - 20.5, 0.02);
     near(arcs[1], 1200.0 + 20.5, 0.02);
     // A band about its middle line is as large as length times width.
-    let length = bulge::length(&jig.pocket_contour, true) / 2.0 - 41.0;
-    near(bulge::area(&jig.pocket_contour), length * 41.0, 1e-3);
+    near(jig.pocket, 41.0, 0.02);
+    let length = bulge::length(&jig.pocket_contour, true) / 2.0 - jig.pocket;
+    near(bulge::area(&jig.pocket_contour), length * jig.pocket, 1e-3);
     // Outside: the same arcs 50 further out and in, and a quarter of a round at each corner.
     let outer = contours(&jig.sheets[0].scene, Purpose::CutOutside);
     let arcs = radii(outer[0]);
     for want in [1200.0 - 70.5, 1200.0 + 70.5, 50.0] {
-        assert!(arcs.iter().any(|r| (r - want).abs() < 0.02), "{want}: {arcs:?}");
+        assert!(
+            arcs.iter().any(|r| (r - want).abs() < 0.02),
+            "{want}: {arcs:?}"
+        );
     }
-    assert!(arcs.iter().all(|r| [1129.5, 1270.5, 50.0].iter().any(|w| (r - w).abs() < 0.02)));
+    assert!(
+        arcs.iter()
+            .all(|r| [1129.5, 1270.5, 50.0].iter().any(|w| (r - w).abs() < 0.02))
+    );
     let square = way.at(way.length()).1 + std::f64::consts::FRAC_PI_2;
     let mut leans: Vec<f64> = way
         .cuts
@@ -116,7 +123,11 @@ fn marks_of_a_half_round_stand_a_diameter_apart() {
 #[test]
 fn the_edge_of_a_rolled_plate() {
     let truth = truth("gutter_01_t02.stl");
-    let number = |key: &str| truth[key].as_f64().unwrap_or_else(|| panic!("{key}: {truth}"));
+    let number = |key: &str| {
+        truth[key]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{key}: {truth}"))
+    };
     let (inside, outside) = (number("inside_radius"), number("outside_radius"));
     let half = number("arc_deg").to_radians() / 2.0;
     let jig = made("gutter_01_t02.stl", &asked());
@@ -130,11 +141,17 @@ fn the_edge_of_a_rolled_plate() {
     let length = jig.way.length();
     for want in [100.0, 300.0] {
         let from_either = |s: &f64| (s - want).abs().min((length - s - want).abs());
-        assert!(stations.iter().any(|s| from_either(s) < 0.05), "{stations:?}");
+        assert!(
+            stations.iter().any(|s| from_either(s) < 0.05),
+            "{stations:?}"
+        );
     }
     let arcs = radii(&jig.pocket_contour);
     for want in [inside - 0.5, outside + 0.5] {
-        assert!(arcs.iter().any(|r| (r - want).abs() < 0.02), "{want}: {arcs:?}");
+        assert!(
+            arcs.iter().any(|r| (r - want).abs() < 0.02),
+            "{want}: {arcs:?}"
+        );
     }
 }
 
@@ -143,7 +160,10 @@ fn truth(file: &str) -> serde_json::Value {
     let all: serde_json::Value =
         serde_json::from_str(&fs::read_to_string(path).expect("the truth")).expect("JSON");
     let models = all["models"].as_array().expect("models");
-    let found = models.iter().find(|m| m["file"] == file).expect("the model");
+    let found = models
+        .iter()
+        .find(|m| m["file"] == file)
+        .expect("the model");
     found["parts"][0].clone()
 }
 
@@ -163,7 +183,10 @@ fn an_s_curve_keeps_both_radii() {
     for radius in arcs {
         let half = jig.pocket / 2.0;
         for want in [radius - half, radius + half] {
-            assert!(found.iter().any(|r| (r - want).abs() < 0.05), "{want}: {found:?}");
+            assert!(
+                found.iter().any(|r| (r - want).abs() < 0.05),
+                "{want}: {found:?}"
+            );
         }
     }
 }

@@ -384,31 +384,31 @@ fn designed(entry: &serde_json::Value) -> [(Point3<f64>, Vec<Plane>); 2] {
     let pose = &part["pose"];
     let to_file = |p: Vector3<f64>| {
         let row = |k: usize| {
-            (0..3).map(|j| n(&pose["rotation"][k][j]) * p[j]).sum::<f64>()
+            (0..3)
+                .map(|j| n(&pose["rotation"][k][j]) * p[j])
+                .sum::<f64>()
                 + n(&pose["translation"][k])
         };
         Vector3::new(row(0), row(1), row(2)) * unit
     };
     let zero = to_file(Vector3::zeros());
-    let (mut at, mut t, mut w, mut h) = (
-        Vector3::zeros(),
-        Vector3::z(),
-        Vector3::x(),
-        Vector3::y(),
-    );
-    let planes = |index: usize, at: Vector3<f64>, out: Vector3<f64>, w: Vector3<f64>, h: Vector3<f64>| {
-        let list = part["ends"][index]["planes"].as_array().expect("planes");
-        let one = |plane: &serde_json::Value| {
-            let tilt = |key: &str| n(&plane[key]).to_radians().tan();
-            let normal = out + w * tilt("tilt_in_width_dir_deg") + h * tilt("tilt_in_height_dir_deg");
-            let point = at + out * n(&plane["offset_along_tangent"]);
-            (
-                Point3::from(to_file(point)),
-                (to_file(normal) - zero).normalize(),
-            )
+    let (mut at, mut t, mut w, mut h) =
+        (Vector3::zeros(), Vector3::z(), Vector3::x(), Vector3::y());
+    let planes =
+        |index: usize, at: Vector3<f64>, out: Vector3<f64>, w: Vector3<f64>, h: Vector3<f64>| {
+            let list = part["ends"][index]["planes"].as_array().expect("planes");
+            let one = |plane: &serde_json::Value| {
+                let tilt = |key: &str| n(&plane[key]).to_radians().tan();
+                let normal =
+                    out + w * tilt("tilt_in_width_dir_deg") + h * tilt("tilt_in_height_dir_deg");
+                let point = at + out * n(&plane["offset_along_tangent"]);
+                (
+                    Point3::from(to_file(point)),
+                    (to_file(normal) - zero).normalize(),
+                )
+            };
+            (Point3::from(to_file(at)), list.iter().map(one).collect())
         };
-        (Point3::from(to_file(at)), list.iter().map(one).collect())
-    };
     let first = planes(0, at, -t, w, h);
     for span in part["spans"].as_array().expect("spans") {
         let length = n(&span["length"]);
@@ -449,7 +449,9 @@ fn marks_lie_on_the_cuts_of_the_design() {
         ("s_curve_01_t02.stl", 0),
         ("handrail_01_p24.obj", 0),
     ] {
-        let entry = truth["models"].as_array().and_then(|m| m.iter().find(|m| m["file"] == name));
+        let entry = truth["models"]
+            .as_array()
+            .and_then(|m| m.iter().find(|m| m["file"] == name));
         let entry = entry.expect("the model's truth");
         let asked = Asked {
             mm_per_unit: entry["mm_per_unit"].as_f64(),
@@ -477,7 +479,12 @@ fn marks_lie_on_the_cuts_of_the_design() {
                     .fold(0.0, f64::max)
             };
             let least = planes.iter().map(off).fold(f64::INFINITY, f64::min);
-            assert!(least < 0.1, "{name}, end {}, cut {}: {least}", marks.end, marks.cut);
+            assert!(
+                least < 0.1,
+                "{name}, end {}, cut {}: {least}",
+                marks.end,
+                marks.cut
+            );
             assert!(marks.at.iter().flatten().count() >= 2, "{name}");
             seconds += usize::from(marks.cut > 1);
         }

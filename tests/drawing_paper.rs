@@ -101,7 +101,8 @@ fn page(file: &Path) -> Page {
         String::from_utf8_lossy(&bytes[start..at - 1]).into_owned()
     };
     assert_eq!(word(), "P5");
-    let [width, height, most] = [word(), word(), word()].map(|w| w.parse::<usize>().expect("a number"));
+    let [width, height, most] =
+        [word(), word(), word()].map(|w| w.parse::<usize>().expect("a number"));
     assert_eq!(most, 255);
     let ink = bytes[at..].iter().map(|b| 1.0 - f64::from(*b) / 255.0);
     Page {
@@ -114,20 +115,39 @@ fn page(file: &Path) -> Page {
 /// Both bars at the foot of every page: between the outer ticks, which stand higher than the others.
 #[test]
 fn the_bars_measure_true_on_every_paper() {
-    for (paper, width) in [("A4", 210.0), ("A3", 297.0), ("letter", 215.9), ("tabloid", 279.4)] {
-        let sheet = ["sheet", "fixtures/drawing/beam_01_t02.stl", "--unit", "mm", "--paper", paper];
-        let Some(pages) = rendered(&sheet) else { return };
+    for (paper, width) in [
+        ("A4", 210.0),
+        ("A3", 297.0),
+        ("letter", 215.9),
+        ("tabloid", 279.4),
+    ] {
+        let sheet = [
+            "sheet",
+            "fixtures/drawing/beam_01_t02.stl",
+            "--unit",
+            "mm",
+            "--paper",
+            paper,
+        ];
+        let Some(pages) = rendered(&sheet) else {
+            return;
+        };
         assert!(!pages.is_empty());
         for page in &pages {
             assert!((page.width as f64 / PER_MM - width).abs() < 0.1, "{paper}");
             for (base, want) in [(18.0, 100.0), (12.0, 101.6)] {
-                let ticks = page.runs_along(page.row(base + 2.3), 10.0, 116.0);
+                let end = 12.0 + want + 0.8;
+                let ticks = page.runs_along(page.row(base + 2.3), 10.0, end);
                 let [first, last] = ticks[..] else {
                     panic!("{paper}: {ticks:?}");
                 };
-                assert!((last - first - want).abs() < 0.1, "{paper}: {}", last - first);
+                assert!(
+                    (last - first - want).abs() < 0.1,
+                    "{paper}: {}",
+                    last - first
+                );
                 // All ticks, lower down: tenths of 100 mm, whole inches.
-                let ticks = page.runs_along(page.row(base + 0.8), 10.0, 116.0);
+                let ticks = page.runs_along(page.row(base + 0.8), 10.0, end);
                 let n = if want > 100.5 { 4.0 } else { 10.0 };
                 assert_eq!(ticks.len() as f64, n + 1.0, "{paper}: {ticks:?}");
                 for (k, tick) in ticks.iter().enumerate() {
@@ -152,7 +172,10 @@ fn a_known_wrap_measures_true() {
     let wraps: Vec<&Page> = pages.iter().filter(|p| p.width > p.height).collect();
     let mut rises: Vec<f64> = wraps.iter().map(|page| rise_of_wrap(page)).collect();
     rises.sort_by(f64::total_cmp);
-    let square = 35.0_f64.to_radians().tan().hypot(25.0_f64.to_radians().tan());
+    let square = 35.0_f64
+        .to_radians()
+        .tan()
+        .hypot(25.0_f64.to_radians().tan());
     let want = [24.15 * square, 24.15 * 45.0_f64.to_radians().tan()];
     assert_eq!(rises.len(), 2);
     for (found, want) in rises.iter().zip(want) {
@@ -182,15 +205,26 @@ fn rise_of_wrap(page: &Page) -> f64 {
         .collect();
     let mean = heights.iter().sum::<f64>() / n as f64;
     let part = |wave: fn(f64) -> f64| {
-        let sum: f64 = heights.iter().enumerate().map(|(k, h)| h * wave(turn(k))).sum();
+        let sum: f64 = heights
+            .iter()
+            .enumerate()
+            .map(|(k, h)| h * wave(turn(k)))
+            .sum();
         2.0 * sum / n as f64
     };
     let (c, s) = (part(f64::cos), part(f64::sin));
     for (k, h) in heights.iter().enumerate() {
         let on_cosine = mean + c * turn(k).cos() + s * turn(k).sin();
-        assert!((h - on_cosine).abs() < 0.1, "{}°: {h}, not {on_cosine}", turn(k).to_degrees());
+        assert!(
+            (h - on_cosine).abs() < 0.1,
+            "{}°: {h}, not {on_cosine}",
+            turn(k).to_degrees()
+        );
     }
     let rise = c.hypot(s);
-    assert!((mean - rise - 30.0).abs() < 0.1, "the straight edge: {mean} − {rise}");
+    assert!(
+        (mean - rise - 30.0).abs() < 0.1,
+        "the straight edge: {mean} − {rise}"
+    );
     rise
 }

@@ -97,7 +97,10 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         (several, _) => {
             let marks: Vec<&str> = several.iter().map(|(p, _)| p.mark.as_str()).collect();
             return Err(Refused::new(
-                format!("{} has more than one part to make a jig for.", options.model.path()),
+                format!(
+                    "{} has more than one part to make a jig for.",
+                    options.model.path()
+                ),
                 format!("Ask for one of {} with --part.", marks.join(", ")),
             )
             .into());
@@ -186,7 +189,9 @@ fn path(options: &Options, n: usize, of: usize, ending: &str) -> PathBuf {
         .output
         .file_stem()
         .map_or(String::new(), |s| s.to_string_lossy().into_owned());
-    options.output.with_file_name(format!("{stem}-{n}.{ending}"))
+    options
+        .output
+        .with_file_name(format!("{stem}-{n}.{ending}"))
 }
 
 fn written(options: &Options, sheet: &Sheet, ending: &str, mark: &str) -> Vec<u8> {

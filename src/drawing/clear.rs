@@ -35,10 +35,8 @@ pub fn in_the_way(scene: &Scene, text: &Text, room: Extent) -> usize {
         Place::new(low.x - AIR, low.y - AIR),
         Place::new(high.x + AIR, high.y + AIR),
     );
-    let outside = own.0.x < room.0.x
-        || own.0.y < room.0.y
-        || own.1.x > room.1.x
-        || own.1.y > room.1.y;
+    let outside =
+        own.0.x < room.0.x || own.0.y < room.0.y || own.1.x > room.1.x || own.1.y > room.1.y;
     let covered: usize = scene
         .items
         .iter()
@@ -132,7 +130,11 @@ mod tests {
         scene.line(NARROW, Place::new(0.0, 1.0), Place::new(20.0, 1.0));
         let room = (Place::new(-5.0, -20.0), Place::new(40.0, 20.0));
         let text = Text::plain(Place::origin(), 2.5, "R 5");
-        let places = [Place::new(2.0, 0.0), Place::new(-4.0, 30.0), Place::new(2.0, -8.0)];
+        let places = [
+            Place::new(2.0, 0.0),
+            Place::new(-4.0, 30.0),
+            Place::new(2.0, -8.0),
+        ];
         put(&mut scene, text.clone(), &places, room);
         assert_eq!(scene.texts().last().map(|t| t.at), Some(places[2]));
         put(&mut scene, text, &places, room);

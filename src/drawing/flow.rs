@@ -2,6 +2,7 @@
 
 use nalgebra::Vector2;
 
+use super::bulge;
 use super::font::{self, Face};
 use super::leaf::{Document, Leaf, TEXT, room};
 use super::scene::{Place, Purpose, Scene, Text};
@@ -26,6 +27,26 @@ pub enum Block {
     Words(String),
     /// A table.
     Table(Table),
+}
+
+/// A drawing made as high as what stands on it: words of a dimension too short for them reach beyond
+/// its end.
+pub fn picture(name: String, scene: Scene, size: Vector2<f64>) -> Block {
+    let boxes = scene.items.iter().map(|item| bulge::extent(&item.shape));
+    let (low, high) = bulge::around(boxes.flat_map(|(low, high)| [low, high]));
+    let up = if low.y < 0.0 { 0.5 - low.y } else { 0.0 };
+    let top = if high.y > size.y {
+        high.y + 0.5
+    } else {
+        size.y
+    };
+    let mut moved = Scene::default();
+    moved.place(scene, Vector2::new(0.0, up));
+    Block::Picture {
+        name,
+        scene: moved,
+        size: Vector2::new(size.x, top + up),
+    }
 }
 
 /// The blocks about one thing.

@@ -82,13 +82,7 @@ fn heading(out: &mut String, sections: &[Section], document: &Document, title: &
     let marks: Vec<String> = sections
         .iter()
         .filter(|s| !s.mark.is_empty())
-        .map(|s| {
-            format!(
-                "<a href=\"#{}\">{}</a>",
-                anchor(&s.mark),
-                escape(&s.mark)
-            )
-        })
+        .map(|s| format!("<a href=\"#{}\">{}</a>", anchor(&s.mark), escape(&s.mark)))
         .collect();
     if marks.len() > 1 {
         out.push_str(&format!(
@@ -109,7 +103,10 @@ fn part(out: &mut String, section: &Section, back: bool) {
         escape(&section.heading),
         escape(&section.under)
     ));
-    for run in section.blocks.chunk_by(|a, b| is_picture(a) && is_picture(b)) {
+    for run in section
+        .blocks
+        .chunk_by(|a, b| is_picture(a) && is_picture(b))
+    {
         if run.first().is_some_and(is_picture) {
             out.push_str("<div class=\"pictures\">\n");
             run.iter().for_each(|block| write(out, block));

@@ -13,10 +13,7 @@ pub const AIR: f64 = 0.2;
 /// of the piece, `width` that of the rails.
 pub fn slot(way: &Way, station: f64, pocket: f64, width: f64) -> Vec<Corner> {
     let (here, heading) = way.at(station);
-    let (left, ahead) = (
-        left_of(heading),
-        Vector2::new(heading.cos(), heading.sin()),
-    );
+    let (left, ahead) = (left_of(heading), Vector2::new(heading.cos(), heading.sin()));
     let at = |across: f64, along: f64| here + left * across + ahead * along;
     let (low, high) = (way.sides.0 - pocket, way.sides.1 + pocket);
     let mut path = vec![at(low - width - 1.0, 0.0)];

@@ -67,8 +67,14 @@ fn mark(
         false => along,
     };
     let all: Vec<(f64, f64)> = whole.iter().flat_map(|r| inside(r, at, along)).collect();
-    let right = all.iter().filter(|r| r.1 < 0.0).max_by(|a, b| a.1.total_cmp(&b.1));
-    let left = all.iter().filter(|r| r.0 > 0.0).min_by(|a, b| a.0.total_cmp(&b.0));
+    let right = all
+        .iter()
+        .filter(|r| r.1 < 0.0)
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let left = all
+        .iter()
+        .filter(|r| r.0 > 0.0)
+        .min_by(|a, b| a.0.total_cmp(&b.0));
     Some(Mark {
         words,
         at,
@@ -204,7 +210,8 @@ fn block(
             let off = |s: f64| (way.beside(s, by) - p).norm_squared();
             let ends = [from, to];
             let all = stations.iter().chain(&ends).copied();
-            all.min_by(|a, b| off(*a).total_cmp(&off(*b))).unwrap_or(from)
+            all.min_by(|a, b| off(*a).total_cmp(&off(*b)))
+                .unwrap_or(from)
         })
         .collect();
     let clear = |s: f64| {

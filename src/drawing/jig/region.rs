@@ -18,7 +18,11 @@ pub struct Region {
 /// What is left of `outer` when `taken` is cut away.
 pub fn without(outer: &[Corner], taken: &[Corner]) -> Vec<Region> {
     let result = line(outer).boolean(&line(taken), BooleanOp::Not);
-    let inner: Vec<Vec<Corner>> = result.neg_plines.iter().map(|p| corners(&p.pline)).collect();
+    let inner: Vec<Vec<Corner>> = result
+        .neg_plines
+        .iter()
+        .map(|p| corners(&p.pline))
+        .collect();
     result
         .pos_plines
         .iter()
@@ -63,7 +67,12 @@ fn on(arc: &ArcOf, share: f64) -> Place {
 /// True when a place lies in the metal.
 pub fn holds(region: &Region, at: Place) -> bool {
     let crossings: usize = contours(region)
-        .map(|c| crossings(c, at, Vector2::x()).into_iter().filter(|t| *t > 0.0).count())
+        .map(|c| {
+            crossings(c, at, Vector2::x())
+                .into_iter()
+                .filter(|t| *t > 0.0)
+                .count()
+        })
         .sum();
     crossings % 2 == 1
 }

@@ -91,7 +91,10 @@ fn cut(
         }
         sections.get_mut(from)?.regions.push(region);
     }
-    sections.iter().all(|s| !s.regions.is_empty()).then_some(sections)
+    sections
+        .iter()
+        .all(|s| !s.regions.is_empty())
+        .then_some(sections)
 }
 
 /// First and last section whose rails lie in the metal.

@@ -146,8 +146,8 @@ pub fn of_member(member: &Member) -> Result<Way, WhyNot> {
     let [first, last] = member.ends.as_slice() else {
         return Err("it is closed and has no ends");
     };
-    let walk = walk::walk(member)
-        .ok_or("its path is no chain of straights and arcs of known radius")?;
+    let walk =
+        walk::walk(member).ok_or("its path is no chain of straights and arcs of known radius")?;
     let bend = walk.stretches.iter().find_map(|s| s.arc);
     let Some((_, axis, _)) = bend else {
         return Err("it is straight");
@@ -227,10 +227,7 @@ fn sides(member: &Member, first: &End, eye: &Vec3) -> Result<(f64, f64), WhyNot>
     }
     let outer = section.contours.first().map_or(&[][..], |c| c.as_slice());
     let reach = |best: fn(f64, f64) -> f64, start: f64| {
-        outer
-            .iter()
-            .map(|p| p[0] * w + p[1] * h)
-            .fold(start, best)
+        outer.iter().map(|p| p[0] * w + p[1] * h).fold(start, best)
     };
     let (low, high) = (
         reach(f64::min, f64::INFINITY),

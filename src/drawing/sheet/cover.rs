@@ -3,11 +3,12 @@
 use nalgebra::Vector2;
 
 use super::part::pieces;
+use super::views::half;
 use super::{Asked, cautions, set_out};
 use crate::body::Body;
 use crate::drawing::bulge;
 use crate::drawing::dimension::{LANE, balloon, balloon_radius, level, upright};
-use crate::drawing::flow::{Block, Section};
+use crate::drawing::flow::{self, Block, Section};
 use crate::drawing::scale::scale;
 use crate::drawing::scene::{Link, NARROW, Place, Purpose, Scene, Text};
 use crate::drawing::table::Table;
@@ -44,7 +45,9 @@ pub fn section(report: &Report, bodies: &[Body], asked: &Asked) -> Section {
         blocks.push(Block::Table(set_out::places(report, bodies, asked.show)));
         let spacings = set_out::spacings(report, bodies, asked.show);
         if !spacings.rows.is_empty() {
-            blocks.push(Block::Heading("Spacing of alike pieces, middle to middle".into()));
+            blocks.push(Block::Heading(
+                "Spacing of alike pieces, middle to middle".into(),
+            ));
             blocks.push(Block::Table(spacings));
         }
     }
@@ -162,8 +165,7 @@ fn overall(all: &[&Body], asked: &Asked) -> Vec<Block> {
         right: Vec3::x(),
         up: Vec3::y(),
     };
-    let two = (asked.width - 3.0) / 2.0;
-    let width = if two >= 80.0 { two } else { asked.width };
+    let width = half(asked);
     let room = Vector2::new(width - 2.0 * LANE - 8.0, VIEWS - LANE - 12.0);
     let views = [("from the front", front), ("from above", above)];
     let tallest = views
@@ -194,11 +196,7 @@ fn overall(all: &[&Body], asked: &Asked) -> Vec<Block> {
         let name = format!("{title}, {name}");
         let place = Place::new(2.0, 1.2);
         scene.text(Purpose::Sheet, Text::plain(place, 2.5, name.clone()));
-        Block::Picture {
-            name,
-            scene,
-            size: Vector2::new(width, height),
-        }
+        flow::picture(name, scene, Vector2::new(width, height))
     };
     views.into_iter().enumerate().map(draw).collect()
 }

@@ -185,7 +185,7 @@ fn draw(scene: &mut Scene, sketch: &Sketch, x: f64, show: Show) {
     ];
     if let [(_, slope)] = sketch.cuts.as_slice() {
         let back = sketch.size * slope.value.to_radians().tan().abs();
-        lines.push(format!("set back {}", words::plain_length(back, show)));
+        lines.push(format!("(set back {})", words::plain_length(back, show)));
     }
     if let [(first, one), (second, two)] = sketch.cuts.as_slice() {
         // Both cuts reach equally far where they meet.

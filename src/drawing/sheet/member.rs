@@ -14,7 +14,10 @@ use crate::report::ReportedPart;
 pub fn blocks(part: &ReportedPart, member: &Member, asked: &Asked) -> Vec<Block> {
     let show = asked.show;
     let mut blocks = vec![Block::Table(facts(part, member, show))];
-    if !matches!(member.spans.as_slice(), [] | [Span::Straight { .. } | Span::Arc { .. }]) {
+    if !matches!(
+        member.spans.as_slice(),
+        [] | [Span::Straight { .. } | Span::Arc { .. }]
+    ) {
         blocks.push(Block::Heading(
             "Bends, from end 0, on the centreline".into(),
         ));

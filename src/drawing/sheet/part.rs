@@ -16,7 +16,10 @@ pub fn section(report: &Report, part: &ReportedPart, bodies: &[Body], asked: &As
     let mut blocks = Vec::new();
     match (&part.member, &part.plate) {
         (Some(found), _) => {
-            blocks.extend(body.into_iter().flat_map(|b| views::member(part, found, b, asked)));
+            blocks.extend(
+                body.into_iter()
+                    .flat_map(|b| views::member(part, found, b, asked)),
+            );
             blocks.extend(member::blocks(part, found, asked));
         }
         (None, Some(found)) => {

@@ -42,9 +42,16 @@ pub fn spacings(report: &Report, bodies: &[Body], show: Show) -> Table {
         .flat_map(|part| steps(part, bodies, show))
         .collect();
     Table {
-        headings: ["mark ", "from body ", "to body ", "along x", "along y", "along z"]
-            .map(String::from)
-            .to_vec(),
+        headings: [
+            "mark ",
+            "from body ",
+            "to body ",
+            "along x",
+            "along y",
+            "along z",
+        ]
+        .map(String::from)
+        .to_vec(),
         rows,
     }
 }
@@ -56,7 +63,10 @@ fn steps(part: &ReportedPart, bodies: &[Body], show: Show) -> Vec<Vec<String>> {
         .filter_map(|&index| {
             let (low, high) = box_of(bodies.get(index as usize)?);
             let middle = nalgebra::center(&low, &high);
-            middle.iter().all(|v| v.is_finite()).then_some((index, middle))
+            middle
+                .iter()
+                .all(|v| v.is_finite())
+                .then_some((index, middle))
         })
         .collect();
     let reach = |k: usize| {
@@ -69,7 +79,9 @@ fn steps(part: &ReportedPart, bodies: &[Body], show: Show) -> Vec<Vec<String>> {
     places
         .windows(2)
         .filter_map(|pair| {
-            let [(from, a), (to, b)] = pair else { return None };
+            let [(from, a), (to, b)] = pair else {
+                return None;
+            };
             let step = |k: usize| words::tape(b[k] - a[k], show);
             Some(vec![
                 part.mark.clone(),

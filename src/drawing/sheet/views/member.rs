@@ -7,7 +7,7 @@ use super::{CAPTION, FINEST, Seat, caption, corner, main_height, seat, section, 
 use crate::body::Body;
 use crate::drawing::clear;
 use crate::drawing::dimension::{LANE, LETTERS, arrow, level, upright};
-use crate::drawing::flow::Block;
+use crate::drawing::flow::{self, Block};
 use crate::drawing::projection::Projection;
 use crate::drawing::scale::scale;
 use crate::drawing::scene::{
@@ -104,11 +104,7 @@ fn main(member: &Member, body: &Body, seat: &Seat, asked: &Asked) -> Block {
         Projection::First => format!("from the front, and below it from above, {name}"),
     };
     caption(&mut scene, name.clone());
-    Block::Picture {
-        name,
-        scene,
-        size: Vector2::new(asked.width, high),
-    }
+    flow::picture(name, scene, Vector2::new(asked.width, high))
 }
 
 /// Lengths first, then the labels where there is room.
@@ -123,7 +119,10 @@ fn dimensioned(scene: &mut Scene, member: &Member, view: &Front, asked: &Asked) 
         ring(scene, member, view, asked);
         return;
     };
-    let (a, b) = (view.spot(&first.point.into()), view.spot(&last.point.into()));
+    let (a, b) = (
+        view.spot(&first.point.into()),
+        view.spot(&last.point.into()),
+    );
     match (is_straight(member), member.longest_edge) {
         (true, Some(longest)) => {
             let right = Place::new(view.far.x, view.at.y);
@@ -162,7 +161,9 @@ fn beside(scene: &mut Scene, at: Place, out: Vector2<f64>, gap: f64, words: &str
     let first = out.try_normalize(1e-9).unwrap_or(Vector2::x());
     let mut places = Vec::new();
     for far in [gap, gap + 2.5, gap + 5.0, gap + 8.0, gap + 12.0] {
-        for turn in [0.0, 40.0, -40.0, 80.0, -80.0, 120.0, -120.0, 160.0, -160.0_f64] {
+        for turn in [
+            0.0, 40.0, -40.0, 80.0, -80.0, 120.0, -120.0, 160.0, -160.0_f64,
+        ] {
             let u = nalgebra::Rotation2::new(turn.to_radians()) * first;
             let p = at + u * (far + 1.0);
             // The nearer edge of the words stands there.
@@ -200,7 +201,9 @@ fn centreline(scene: &mut Scene, member: &Member, walk: Option<&Walk>, view: &Fr
             };
             ((0..360).map(at).collect(), true)
         }
-        (None, [Span::Free { points, .. }]) => (points.iter().map(|p| Pt3::from(*p)).collect(), false),
+        (None, [Span::Free { points, .. }]) => {
+            (points.iter().map(|p| Pt3::from(*p)).collect(), false)
+        }
         _ => return,
     };
     let corners = points.iter().map(|p| Corner {
@@ -244,8 +247,14 @@ fn radius(scene: &mut Scene, member: &Member, walk: &Walk, view: &Front, asked: 
     let [stretch] = walk.stretches.as_slice() else {
         return;
     };
-    let (Some((centre, ..)), [Span::Arc { radius: Some(r), .. }]) =
-        (stretch.arc, member.spans.as_slice())
+    let (
+        Some((centre, ..)),
+        [
+            Span::Arc {
+                radius: Some(r), ..
+            },
+        ],
+    ) = (stretch.arc, member.spans.as_slice())
     else {
         return;
     };
@@ -260,7 +269,13 @@ fn radius(scene: &mut Scene, member: &Member, walk: &Walk, view: &Front, asked: 
         let Some(out) = (to - view.spot(&centre)).try_normalize(1e-9) else {
             continue;
         };
-        for reach in [half + 5.0, half + 7.5, half + 10.0, -half - 8.0, -half - 13.0] {
+        for reach in [
+            half + 5.0,
+            half + 7.5,
+            half + 10.0,
+            -half - 8.0,
+            -half - 13.0,
+        ] {
             for side in [-1.0, 1.0] {
                 let bend = to + out * reach;
                 let x = if side < 0.0 { -1.0 - width } else { 1.0 };

@@ -15,7 +15,7 @@ use super::Asked;
 use crate::body::Body;
 use crate::drawing::bulge;
 use crate::drawing::dimension::LETTERS;
-use crate::drawing::flow::Block;
+use crate::drawing::flow::{self, Block};
 use crate::drawing::lay;
 use crate::drawing::scale::scale;
 use crate::drawing::scene::{NARROW, Place, Purpose, Scene, Text};
@@ -61,10 +61,15 @@ fn taken(body: &Body, look: Look, room: Vector2<f64>) -> (Picture, f64, String) 
     (picture(&[body], look, FINEST / scale), scale, name)
 }
 
-/// Width of a picture that stands beside another one, or alone where the page is narrow, mm.
-fn half(asked: &Asked) -> f64 {
+/// Width of a picture that stands beside another one, mm. Where the page is too narrow for two it is
+/// a screen, which finds its own rows.
+pub fn half(asked: &Asked) -> f64 {
     let two = (asked.width - 3.0) / 2.0;
-    if two >= 80.0 { two } else { asked.width }
+    if two >= 80.0 {
+        two
+    } else {
+        asked.width.min(90.0)
+    }
 }
 
 /// Height the main views may have, mm: more on larger paper.
@@ -95,5 +100,5 @@ fn corner(body: &Body, seat: &Seat, asked: &Asked) -> Block {
     view::draw(&mut scene, &seen, NARROW, scale, at);
     let name = format!("from above a corner, {name}");
     caption(&mut scene, name.clone());
-    Block::Picture { name, scene, size }
+    flow::picture(name, scene, size)
 }

@@ -6,7 +6,7 @@ use super::super::Asked;
 use super::{CAPTION, caption, corner, main_height, seat, taken};
 use crate::body::Body;
 use crate::drawing::dimension::{LANE, level, upright};
-use crate::drawing::flow::Block;
+use crate::drawing::flow::{self, Block};
 use crate::drawing::scene::{EDGE, Place, Scene};
 use crate::drawing::view::{self, Look};
 use crate::drawing::words;
@@ -34,8 +34,5 @@ pub fn other(part: &ReportedPart, body: &Body, asked: &Asked) -> Vec<Block> {
     let name = format!("from the front, {name}");
     caption(&mut scene, name.clone());
     let size = Vector2::new(asked.width, far.y + 3.0);
-    vec![
-        Block::Picture { name, scene, size },
-        corner(body, &seat, asked),
-    ]
+    vec![flow::picture(name, scene, size), corner(body, &seat, asked)]
 }

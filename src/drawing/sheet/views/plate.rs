@@ -8,7 +8,7 @@ use crate::body::Body;
 use crate::drawing::bulge;
 use crate::drawing::clear;
 use crate::drawing::dimension::{LANE, LETTERS, level, upright};
-use crate::drawing::flow::Block;
+use crate::drawing::flow::{self, Block};
 use crate::drawing::outline::flat::{FlatPlate, Hand, flat_plate};
 use crate::drawing::scale::scale;
 use crate::drawing::scene::{
@@ -21,14 +21,12 @@ use crate::plate::{Plate, Sense};
 use crate::report::ReportedPart;
 
 /// The flat, the plate as it stands, and from above a corner.
-pub fn plate(
-    part: &ReportedPart,
-    plate: &Plate,
-    body: Option<&Body>,
-    asked: &Asked,
-) -> Vec<Block> {
+pub fn plate(part: &ReportedPart, plate: &Plate, body: Option<&Body>, asked: &Asked) -> Vec<Block> {
     let flat = flat_plate(plate, Hand::AsModelled).ok();
-    let mut blocks: Vec<Block> = flat.map(|f| flat_view(plate, &f, asked)).into_iter().collect();
+    let mut blocks: Vec<Block> = flat
+        .map(|f| flat_view(plate, &f, asked))
+        .into_iter()
+        .collect();
     if let Some(body) = body {
         blocks.extend(folded(plate, body, part, asked));
         blocks.push(corner(body, &seat(part, body), asked));
@@ -87,7 +85,7 @@ fn flat_view(plate: &Plate, flat: &FlatPlate, asked: &Asked) -> Block {
         false => format!("flat, front face, {name}"),
     };
     caption(&mut scene, name.clone());
-    Block::Picture { name, scene, size }
+    flow::picture(name, scene, size)
 }
 
 /// A bent or rolled plate as it stands, seen along its bends.
@@ -121,7 +119,7 @@ fn folded(plate: &Plate, body: &Body, part: &ReportedPart, asked: &Asked) -> Opt
         true => format!("seen along its axis, {name}"),
     };
     caption(&mut scene, name.clone());
-    Some(Block::Picture { name, scene, size })
+    Some(flow::picture(name, scene, size))
 }
 
 /// A contour of the flat on paper.

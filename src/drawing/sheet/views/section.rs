@@ -6,7 +6,7 @@ use super::super::Asked;
 use super::{CAPTION, ROW, caption, half};
 use crate::drawing::bulge;
 use crate::drawing::dimension::{LANE, level, upright};
-use crate::drawing::flow::Block;
+use crate::drawing::flow::{self, Block};
 use crate::drawing::scale::scale;
 use crate::drawing::scene::{Corner, EDGE, Place, Purpose, Scene, Shape};
 use crate::drawing::words;
@@ -43,10 +43,7 @@ pub fn section(section: &Section, asked: &Asked) -> Option<Block> {
     match section.diameter {
         Some(d) => {
             let middle = nalgebra::center(&corner, &far);
-            let (a, b) = (
-                Place::new(corner.x, middle.y),
-                Place::new(far.x, middle.y),
-            );
+            let (a, b) = (Place::new(corner.x, middle.y), Place::new(far.x, middle.y));
             let words = format!("⌀{}", words::size(d, asked.show));
             level(&mut scene, a, b, below, &words);
         }
@@ -75,9 +72,5 @@ pub fn section(section: &Section, asked: &Asked) -> Option<Block> {
         }
     }
     caption(&mut scene, notes.join(", "));
-    Some(Block::Picture {
-        name: format!("section, {name}"),
-        scene,
-        size,
-    })
+    Some(flow::picture(format!("section, {name}"), scene, size))
 }
