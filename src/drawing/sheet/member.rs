@@ -69,17 +69,19 @@ fn lengths(facts: &mut Facts, member: &Member, show: Show) {
         _ => false,
     };
     if is_straight(member) {
-        let on_view = member.longest_edge.or(line.length);
-        if !same(on_view, member.shortest_edge) {
-            facts.length("over the shortest line", member.shortest_edge);
+        let mut said = vec![blank.or(line.length)];
+        for (name, q) in [
+            ("over the longest line", member.longest_edge),
+            ("over the shortest line", member.shortest_edge),
+            ("on the axis", line.length),
+        ] {
+            if q.is_some() && !said.iter().any(|other| same(*other, q)) {
+                facts.length(name, q);
+                said.push(q);
+            }
         }
-        if !same(on_view, line.length) && !same(member.shortest_edge, line.length) {
-            facts.length("on the axis", line.length);
-        }
-        if same(blank, on_view) {
-            facts.say("blank", "square, as long as the view says");
-        } else if blank.is_some() {
-            facts.length("blank, long point to long point", blank);
+        if blank.is_some() {
+            facts.say("blank", "cut square as long as the view, to long points");
         }
         return;
     }

@@ -10,21 +10,19 @@ use crate::report::{Report, ReportedPart};
 /// Where each body reaches from and to, from the lowest corner of all.
 pub fn places(report: &Report, bodies: &[Body], show: Show) -> Table {
     let datum = datum(bodies);
-    let rows = report.parts.iter().flat_map(|part| {
-        part.bodies.iter().filter_map(|&index| {
-            let (low, high) = box_of(bodies.get(index as usize)?);
-            let span = |k: usize| {
-                let [from, to] = [low, high].map(|p| words::tape(p[k] - datum[k], show));
-                format!("{from} to {to}")
-            };
-            Some(vec![
-                part.mark.clone(),
-                index.to_string(),
-                span(0),
-                span(1),
-                span(2),
-            ])
-        })
+    let rows = by_body(report).into_iter().filter_map(|(marks, index)| {
+        let (low, high) = box_of(bodies.get(index as usize)?);
+        let span = |k: usize| {
+            let [from, to] = [low, high].map(|p| words::tape(p[k] - datum[k], show));
+            format!("{from} to {to}")
+        };
+        Some(vec![
+            marks.join(", "),
+            index.to_string(),
+            span(0),
+            span(1),
+            span(2),
+        ])
     });
     Table {
         headings: ["mark ", "body ", "x", "y", "z"].map(String::from).to_vec(),
@@ -32,13 +30,33 @@ pub fn places(report: &Report, bodies: &[Body], show: Show) -> Table {
     }
 }
 
+/// Bodies in the order of their parts, with the marks of all parts that are joined in them.
+fn by_body(report: &Report) -> Vec<(Vec<&str>, u32)> {
+    let mut list: Vec<(Vec<&str>, u32)> = Vec::new();
+    for part in &report.parts {
+        for &index in &part.bodies {
+            match list.iter_mut().find(|entry| entry.1 == index) {
+                Some((marks, _)) => marks.push(&part.mark),
+                None => list.push((vec![&part.mark], index)),
+            }
+        }
+    }
+    for (marks, _) in &mut list {
+        marks.dedup();
+    }
+    list
+}
+
 /// Steps from one to the next of pieces that are alike, in their order along the longest side of
 /// the row they stand in.
 pub fn spacings(report: &Report, bodies: &[Body], show: Show) -> Table {
+    let bodies_of = by_body(report);
+    let alone = |index: &u32| bodies_of.iter().any(|b| b.1 == *index && b.0.len() == 1);
     let rows = report
         .parts
         .iter()
-        .filter(|part| part.bodies.len() > 1)
+        // The box of a body that is joined says nothing of one of its parts.
+        .filter(|part| several(&part.bodies) && part.bodies.iter().all(alone))
         .flat_map(|part| steps(part, bodies, show))
         .collect();
     Table {
@@ -54,6 +72,12 @@ pub fn spacings(report: &Report, bodies: &[Body], show: Show) -> Table {
         .to_vec(),
         rows,
     }
+}
+
+/// True for more than one body, none of them named twice.
+fn several(bodies: &[u32]) -> bool {
+    let different: std::collections::BTreeSet<&u32> = bodies.iter().collect();
+    different.len() > 1 && different.len() == bodies.len()
 }
 
 fn steps(part: &ReportedPart, bodies: &[Body], show: Show) -> Vec<Vec<String>> {

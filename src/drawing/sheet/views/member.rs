@@ -8,6 +8,7 @@ use crate::body::Body;
 use crate::drawing::clear;
 use crate::drawing::dimension::{LANE, LETTERS, arrow, level, upright};
 use crate::drawing::flow::{self, Block};
+use crate::drawing::markout::layout::layout;
 use crate::drawing::projection::Projection;
 use crate::drawing::scale::scale;
 use crate::drawing::scene::{
@@ -17,6 +18,7 @@ use crate::drawing::view::{self, Look, picture};
 use crate::drawing::walk::{self, Walk};
 use crate::drawing::words;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
+use crate::measure::quantity;
 use crate::member::{Member, Span};
 use crate::report::ReportedPart;
 
@@ -123,11 +125,14 @@ fn dimensioned(scene: &mut Scene, member: &Member, view: &Front, asked: &Asked) 
         view.spot(&first.point.into()),
         view.spot(&last.point.into()),
     );
-    match (is_straight(member), member.longest_edge) {
-        (true, Some(longest)) => {
-            let right = Place::new(view.far.x, view.at.y);
-            let words = words::dimension(longest, asked.show);
-            level(scene, view.at, right, below, &words);
+    match (is_straight(member), layout(member).ok().zip(line.length)) {
+        // From long point to long point, whatever else the body is joined to.
+        (true, Some((found, q))) => {
+            let over_all = quantity(found.blank_centreline, q.plus_minus);
+            let start = Place::new(a.x - found.before * view.scale, view.at.y);
+            let end = Place::new(start.x + over_all.value * view.scale, view.at.y);
+            let words = words::dimension(over_all, asked.show);
+            level(scene, start, end, below, &words);
         }
         (true, None) => {
             if let Some(q) = line.length {
