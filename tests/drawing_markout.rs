@@ -313,3 +313,213 @@ fn the_piece_made_from_the_numbers_is_the_model() {
         );
     }
 }
+
+/// A made piece's point: `at` mm from the datum along the line at `spot`, the piece bent stretch by
+/// stretch as the report has it, each line on its own arc.
+fn made(layout: &Layout, member: &Member, spot: [f64; 2], at: f64) -> Point3<f64> {
+    let end = &member.ends[0];
+    let mut centre_of_section = Point3::from(end.point);
+    let mut here = centre_of_section
+        + Vector3::from(end.width_axis) * spot[0]
+        + Vector3::from(end.height_axis) * spot[1];
+    let mut travel = -Vector3::from(end.tangent);
+    let own_over_centreline = |span: &Span, here: &Point3<f64>| match span {
+        Span::Arc {
+            radius: Some(radius),
+            centre,
+            axis,
+            ..
+        } => {
+            let (out, axis) = (here - Point3::from(*centre), Vector3::from(*axis));
+            (out - axis * axis.dot(&out)).norm() / radius.value
+        }
+        _ => 1.0,
+    };
+    let mut left = at - layout.before * own_over_centreline(&member.spans[0], &here);
+    for (k, span) in member.spans.iter().enumerate() {
+        let last = k + 1 == member.spans.len();
+        let ratio = own_over_centreline(span, &here);
+        match span {
+            Span::Straight { length } => {
+                let by = if last { left } else { left.min(length.value) };
+                here += travel * by;
+                centre_of_section += travel * by;
+                left -= by;
+            }
+            Span::Arc {
+                length,
+                radius: Some(radius),
+                centre,
+                axis,
+                ..
+            } => {
+                let whole = length.value * ratio;
+                let by = if last { left } else { left.min(whole) };
+                let axis = Unit::new_normalize(Vector3::from(*axis));
+                let turn = Rotation3::from_axis_angle(&axis, by / ratio / radius.value);
+                let about = Point3::from(*centre);
+                here = about + turn * (here - about);
+                centre_of_section = about + turn * (centre_of_section - about);
+                travel = turn * travel;
+                left -= by;
+            }
+            _ => panic!("a path this test does not make"),
+        }
+        if left <= 0.0 {
+            break;
+        }
+    }
+    here
+}
+
+/// A cut plane of the design: a point and a unit normal, mm in the file's frame.
+type Plane = (Point3<f64>, Vector3<f64>);
+
+/// Cut planes of both ends by the design (`fixtures/corpus/truth.json`), and where the centreline
+/// ends.
+fn designed(entry: &serde_json::Value) -> [(Point3<f64>, Vec<Plane>); 2] {
+    let part = &entry["parts"][0];
+    let unit = entry["mm_per_unit"].as_f64().expect("a unit");
+    let n = |v: &serde_json::Value| v.as_f64().unwrap_or(0.0);
+    let pose = &part["pose"];
+    let to_file = |p: Vector3<f64>| {
+        let row = |k: usize| {
+            (0..3)
+                .map(|j| n(&pose["rotation"][k][j]) * p[j])
+                .sum::<f64>()
+                + n(&pose["translation"][k])
+        };
+        Vector3::new(row(0), row(1), row(2)) * unit
+    };
+    let zero = to_file(Vector3::zeros());
+    let (mut at, mut t, mut w, mut h) =
+        (Vector3::zeros(), Vector3::z(), Vector3::x(), Vector3::y());
+    let planes =
+        |index: usize, at: Vector3<f64>, out: Vector3<f64>, w: Vector3<f64>, h: Vector3<f64>| {
+            let list = part["ends"][index]["planes"].as_array().expect("planes");
+            let one = |plane: &serde_json::Value| {
+                let tilt = |key: &str| n(&plane[key]).to_radians().tan();
+                let normal =
+                    out + w * tilt("tilt_in_width_dir_deg") + h * tilt("tilt_in_height_dir_deg");
+                let point = at + out * n(&plane["offset_along_tangent"]);
+                (
+                    Point3::from(to_file(point)),
+                    (to_file(normal) - zero).normalize(),
+                )
+            };
+            (Point3::from(to_file(at)), list.iter().map(one).collect())
+        };
+    let first = planes(0, at, -t, w, h);
+    for span in part["spans"].as_array().expect("spans") {
+        let length = n(&span["length"]);
+        if span["type"] == "straight" {
+            at += t * length;
+            continue;
+        }
+        let d = n(&span["bend_direction_deg"]).to_radians();
+        let inwards = h * d.cos() - w * d.sin();
+        let radius = n(&span["centreline_radius"]);
+        let turn = Rotation3::from_axis_angle(
+            &Unit::new_normalize(t.cross(&inwards)),
+            n(&span["angle_deg"]).to_radians(),
+        );
+        let centre = at + inwards * radius;
+        at = centre + turn * (at - centre);
+        (t, w, h) = (turn * t, turn * w, turn * h);
+    }
+    [first, planes(1, at, t, w, h)]
+}
+
+/// The marks of every cut, set out on the piece made from the numbers, lie on the cut planes of the
+/// design within 0.1 mm: straight, rolled and bent pieces, both ends, first and second cuts.
+#[test]
+fn marks_lie_on_the_cuts_of_the_design() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/corpus");
+    let text = fs::read_to_string(folder.join("truth.json")).expect("the truth");
+    let truth: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let mut pieces = Vec::new();
+    for (name, second_cuts) in [
+        ("strut_01_t10.stl", 0),
+        ("beam_01_t02.stl", 0),
+        ("brace_01_p.obj", 0),
+        ("post_01_t02.stl", 0),
+        ("eaves_rib_01_t02.stl", 1),
+        ("hoop_03_sharp_t002.stl", 0),
+        ("hook_01_t02.stl", 0),
+        ("s_curve_01_t02.stl", 0),
+        ("handrail_01_p24.obj", 0),
+    ] {
+        let entry = truth["models"]
+            .as_array()
+            .and_then(|m| m.iter().find(|m| m["file"] == name));
+        let entry = entry.expect("the model's truth");
+        let asked = Asked {
+            mm_per_unit: entry["mm_per_unit"].as_f64(),
+            density: STEEL_DENSITY,
+        };
+        let bytes = fs::read(folder.join(name)).expect("the fixture");
+        let examined = examine(&bytes, name, &asked).expect("a model");
+        let member = examined.report.parts[0].member.as_ref().expect("a member");
+        let layout = layout(member).unwrap_or_else(|why| panic!("{name}: {why}"));
+        let design = designed(entry);
+        let point = Point3::from(member.ends[0].point);
+        let turned = (design[1].0 - point).norm() < (design[0].0 - point).norm();
+        let mut seconds = 0;
+        for marks in &layout.cuts {
+            let (_, planes) = &design[if turned { 1 - marks.end } else { marks.end }];
+            let off = |plane: &Plane| {
+                layout
+                    .lines
+                    .iter()
+                    .zip(&marks.at)
+                    .filter_map(|(line, at)| {
+                        let p = made(&layout, member, line.spot, (*at)?);
+                        Some((p - plane.0).dot(&plane.1).abs())
+                    })
+                    .fold(0.0, f64::max)
+            };
+            let least = planes.iter().map(off).fold(f64::INFINITY, f64::min);
+            assert!(
+                least < 0.1,
+                "{name}, end {}, cut {}: {least}",
+                marks.end,
+                marks.cut
+            );
+            assert!(marks.at.iter().flatten().count() >= 2, "{name}");
+            seconds += usize::from(marks.cut > 1);
+        }
+        assert_eq!(seconds, second_cuts, "{name}");
+        pieces.push(name);
+    }
+    assert_eq!(pieces.len(), 9);
+}
+
+/// A saw that is set as told cuts the model's own plane: the blade's normal built from the setting.
+#[test]
+fn saw_settings_give_the_cuts_back() {
+    for name in ["strut_01_t10.stl", "beam_01_t02.stl"] {
+        let examined = model(name);
+        let member = examined.report.parts[0].member.as_ref().expect("a member");
+        for end in &member.ends {
+            let cut = &end.cuts[0];
+            let (t, w, h) = (
+                Vector3::from(end.tangent),
+                Vector3::from(end.width_axis),
+                Vector3::from(end.height_axis),
+            );
+            let normal = match setting(&member.section, end, cut) {
+                Setting::Square => t,
+                Setting::Compound { swing, tilt } => {
+                    let (m, b) = (swing.to_radians(), tilt.to_radians());
+                    t * (m.cos() * b.cos()) + w * (m.sin() * b.cos()) + h * b.sin()
+                }
+                Setting::Turned { swing, long_point } => {
+                    let (m, a) = (swing.to_radians(), long_point.to_radians());
+                    t * m.cos() - (w * a.cos() + h * a.sin()) * m.sin()
+                }
+            };
+            let off = normal.cross(&Vector3::from(cut.normal)).norm();
+            assert!(off < 1e-6, "{name}: {off}");
+        }
+    }
+}

@@ -42,19 +42,40 @@ pub fn analyse(bytes: &[u8], path: &str, asked: &Asked) -> Result<Report, ReadEr
 /// The same with the bodies, for drawings of them.
 pub fn examine(bytes: &[u8], path: &str, asked: &Asked) -> Result<Examined, ReadError> {
     let (soup, findings) = read(bytes, path)?;
-    let seen = seen(soup, findings, asked, &Neutral::Din6935);
+    let seen = seen(soup, findings, asked, &Neutral::Din6935, &mut |_| {});
     Ok(told(seen, path, asked))
 }
 
-/// The same with choices about folds, and about what the class rule leaves open.
+/// How far the work has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// The file is being read.
+    Reading,
+    /// Facets are being joined to a mesh.
+    Joining,
+    /// Bodies are being measured.
+    Measuring {
+        /// Bodies measured.
+        done: usize,
+        /// Bodies there are.
+        of: usize,
+    },
+    /// Copies are being counted.
+    Counting,
+}
+
+/// The same with choices about folds, and about what the class rule leaves open, telling `watch` of
+/// every step before it is taken.
 pub fn examine_with(
     bytes: &[u8],
     path: &str,
     asked: &Asked,
     choices: &Choices,
+    watch: &mut dyn FnMut(Step),
 ) -> Result<Examined, ExamineError> {
+    watch(Step::Reading);
     let (soup, findings) = read(bytes, path)?;
-    let mut seen = seen(soup, findings, asked, &choices.neutral);
+    let mut seen = seen(soup, findings, asked, &choices.neutral, watch);
     forced::force(&mut seen.counted, &seen.measured, choices)?;
     Ok(told(seen, path, asked))
 }
@@ -106,14 +127,25 @@ struct Measured {
     findings: Vec<Finding>,
 }
 
-fn measure(soup: TriangleSoup, mm_per_unit: f64, neutral: &Neutral) -> Measured {
+fn measure(
+    soup: TriangleSoup,
+    mm_per_unit: f64,
+    neutral: &Neutral,
+    watch: &mut dyn FnMut(Step),
+) -> Measured {
+    watch(Step::Joining);
     let names: Vec<Option<String>> = soup.groups.iter().map(|g| g.name.clone()).collect();
     let (mesh, mut findings) = crate::weld::weld(soup, mm_per_unit);
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
+    let of = bodies.len();
     let mut parts: Vec<Part> = bodies
         .iter()
-        .flat_map(|body| crate::part::measure_pieces_with(body, neutral))
+        .enumerate()
+        .flat_map(|(done, body)| {
+            watch(Step::Measuring { done, of });
+            crate::part::measure_pieces_with(body, neutral)
+        })
         .collect();
     crate::part::note_overlaps(&mut parts, &bodies);
     Measured {
@@ -146,12 +178,18 @@ struct Seen {
     findings: Vec<Finding>,
 }
 
-fn seen(soup: TriangleSoup, mut findings: Vec<Finding>, asked: &Asked, neutral: &Neutral) -> Seen {
+fn seen(
+    soup: TriangleSoup,
+    mut findings: Vec<Finding>,
+    asked: &Asked,
+    neutral: &Neutral,
+    watch: &mut dyn FnMut(Step),
+) -> Seen {
     let (format, facets) = (soup.format, soup.facets.len() as u64);
     let declared = soup.declared_mm_per_unit;
     // with no unit named anywhere the model is first measured in its own units; its sizes then tell
     let first = (asked.mm_per_unit.is_none() && declared.is_none())
-        .then(|| measure(soup.clone(), 1.0, neutral));
+        .then(|| measure(soup.clone(), 1.0, neutral, watch));
     let guess = first
         .as_ref()
         .map(|m| crate::stock::infer_unit(&evidence::evidence(&m.parts, extent(&m.bodies))));
@@ -172,9 +210,10 @@ fn seen(soup: TriangleSoup, mut findings: Vec<Finding>, asked: &Asked, neutral: 
     }
     let mut measured = match first {
         Some(m) if length_unit.mm_per_file_unit == 1.0 => m,
-        _ => measure(soup, length_unit.mm_per_file_unit, neutral),
+        _ => measure(soup, length_unit.mm_per_file_unit, neutral, watch),
     };
     findings.append(&mut measured.findings);
+    watch(Step::Counting);
     let (counted, count_findings) =
         crate::instance::count(measured.parts.clone(), &measured.bodies);
     findings.extend(count_findings);

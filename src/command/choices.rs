@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Failure;
+use super::{Failure, progress};
 use crate::analysis::{self, Asked, ExamineError, Examined};
 use crate::measure::Unit;
 use crate::plate::{Neutral, shop_table};
@@ -87,7 +87,9 @@ pub fn examine(
     asked: &Asked,
     choices: &analysis::Choices,
 ) -> Result<Examined, Failure> {
-    analysis::examine_with(bytes, path, asked, choices).map_err(|why| match why {
+    let found =
+        progress::watched(|watch| analysis::examine_with(bytes, path, asked, choices, watch));
+    found.map_err(|why| match why {
         ExamineError::Read(why) => Failure::Read {
             path: path.to_owned(),
             why,

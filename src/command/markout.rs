@@ -53,7 +53,9 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
     }
     if !all.is_empty() {
         let title = format!("Mark-out of {}", options.model.name());
-        options.printing.print(all, &document, &title)?;
+        options
+            .printing
+            .print(all, &document, &title, ".pdf or .svg")?;
     }
     terminal::write(left_out.concat().as_bytes())?;
     Ok(Answer::Done)

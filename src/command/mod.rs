@@ -4,12 +4,14 @@ mod check;
 mod choices;
 mod failure;
 mod generate;
+mod jig;
 mod lay;
 mod markout;
 mod model;
 mod outline;
 mod output;
 mod paper;
+mod progress;
 mod proof;
 mod read;
 mod roll;
@@ -40,6 +42,7 @@ enum Verb {
     Lay(lay::Options),
     Sheet(sheet::Options),
     Markout(markout::Options),
+    Jig(jig::Options),
     Roll(roll::Options),
     Check(check::Options),
     Proof(proof::Options),
@@ -74,6 +77,7 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Lay(options) => lay::run(&options),
         Verb::Sheet(options) => sheet::run(&options),
         Verb::Markout(options) => markout::run(&options),
+        Verb::Jig(options) => jig::run(&options),
         Verb::Roll(options) => roll::run(&options),
         Verb::Check(options) => check::run(&options),
         Verb::Proof(options) => proof::run(&options),

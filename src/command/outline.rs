@@ -60,14 +60,24 @@ enum Caps {
     Inside,
 }
 
+/// Edition of the DXF files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Dxf {
+pub enum Dxf {
     /// DXF R12: the oldest, for old controls
     #[value(name = "r12")]
     R12,
     /// DXF 2000: carries the unit of the file
     #[value(name = "2000")]
     Y2000,
+}
+
+impl From<Dxf> for Edition {
+    fn from(dxf: Dxf) -> Edition {
+        match dxf {
+            Dxf::R12 => Edition::R12,
+            Dxf::Y2000 => Edition::Y2000,
+        }
+    }
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
@@ -166,10 +176,7 @@ fn stem(part: &ReportedPart, plate: &Plate, hand: Hand, show: Show) -> String {
 
 fn written(options: &Options, stem: &str, plan: &Plan) -> [OutFile; 2] {
     let form = Form {
-        edition: match options.dxf {
-            Dxf::R12 => Edition::R12,
-            Dxf::Y2000 => Edition::Y2000,
-        },
+        edition: options.dxf.into(),
         unit: options.model.show.bare_unit(),
     };
     let at = |ending: &str| options.output.join(format!("{stem}.{ending}"));

@@ -29,7 +29,7 @@ fn known(report: &Report) -> String {
 /// Where the pages go, and what stands on all of them.
 #[derive(Debug, Args)]
 pub struct Printing {
-    /// File to write: .pdf, or .svg for one file a page
+    /// File to write: .pdf, or .svg for one file a page; a sheet also as .html, one file for any screen
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
 
@@ -62,6 +62,7 @@ impl Printing {
                 words::unit_name(model.show),
                 known(report)
             ),
+            projection: None,
         }
     }
 
@@ -72,12 +73,13 @@ impl Printing {
             .map_or(String::new(), |e| e.to_string_lossy().to_lowercase())
     }
 
-    /// Writes the pages, and says where.
+    /// Writes the pages, and says where; `endings` names those the verb knows.
     pub fn print(
         &self,
         leaves: Vec<Leaf>,
         document: &Document,
         title: &str,
+        endings: &'static str,
     ) -> Result<(), Failure> {
         let pages = pages(leaves, document);
         let files = match self.ending().as_str() {
@@ -89,11 +91,19 @@ impl Printing {
             _ => {
                 return Err(Failure::Ending {
                     path: self.output.display().to_string(),
-                    endings: ".pdf or .svg",
+                    endings,
                 });
             }
         };
         self.save(&files)
+    }
+
+    /// Writes one file, and says where.
+    pub fn one(&self, bytes: Vec<u8>) -> Result<(), Failure> {
+        self.save(&[OutFile {
+            path: self.output.clone(),
+            bytes,
+        }])
     }
 
     /// Writes files, and says where.

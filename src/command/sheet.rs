@@ -6,6 +6,8 @@ use super::model::Model;
 use super::paper::Printing;
 use super::{Answer, Failure};
 use crate::drawing::flow;
+use crate::drawing::html;
+use crate::drawing::leaf::Document;
 use crate::drawing::projection::Projection;
 use crate::drawing::sheet::{Asked, sections};
 
@@ -41,21 +43,36 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
             what: "part",
         });
     }
-    let document = options.printing.document(&options.model, &report);
+    let projection = match options.projection {
+        Angle::First => Projection::First,
+        Angle::Third => Projection::Third,
+    };
+    let document = Document {
+        projection: Some(projection),
+        ..options.printing.document(&options.model, &report)
+    };
+    let as_html = matches!(options.printing.ending().as_str(), "html" | "htm");
     let asked = Asked {
         show: options.model.show,
-        projection: match options.projection {
-            Angle::First => Projection::First,
-            Angle::Third => Projection::Third,
+        projection,
+        width: match as_html {
+            true => html::WIDTH,
+            false => flow::width(&document),
         },
-        width: flow::width(&document),
     };
     let sections = sections(&report, &examined.bodies, whole, &asked);
     let title = format!("Dimension sheet of {}", options.model.name());
+    if as_html {
+        let text = html::html(&sections, &document, &title);
+        options.printing.one(text.into_bytes())?;
+        return Ok(Answer::Done);
+    }
     let leaves = sections
         .into_iter()
         .flat_map(|section| flow::leaves(section, &document))
         .collect();
-    options.printing.print(leaves, &document, &title)?;
+    options
+        .printing
+        .print(leaves, &document, &title, ".pdf, .svg or .html")?;
     Ok(Answer::Done)
 }

@@ -2,6 +2,7 @@
 
 use nalgebra::Vector2;
 
+use super::bulge;
 use super::font::{self, Face};
 use super::leaf::{Document, Leaf, TEXT, room};
 use super::scene::{Place, Purpose, Scene, Text};
@@ -10,8 +11,11 @@ use super::table::{self, Table};
 /// One block.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Block {
-    /// A drawing, its lower left corner at the origin.
+    /// A drawing, its lower left corner at the origin. Drawings that follow one another stand side
+    /// by side as far as the page is wide.
     Picture {
+        /// What it shows, in words.
+        name: String,
         /// The drawing.
         scene: Scene,
         /// The room it takes, mm.
@@ -23,6 +27,26 @@ pub enum Block {
     Words(String),
     /// A table.
     Table(Table),
+}
+
+/// A drawing made as high as what stands on it: words of a dimension too short for them reach beyond
+/// its end.
+pub fn picture(name: String, scene: Scene, size: Vector2<f64>) -> Block {
+    let boxes = scene.items.iter().map(|item| bulge::extent(&item.shape));
+    let (low, high) = bulge::around(boxes.flat_map(|(low, high)| [low, high]));
+    let up = if low.y < 0.0 { 0.5 - low.y } else { 0.0 };
+    let top = if high.y > size.y {
+        high.y + 0.5
+    } else {
+        size.y
+    };
+    let mut moved = Scene::default();
+    moved.place(scene, Vector2::new(0.0, up));
+    Block::Picture {
+        name,
+        scene: moved,
+        size: Vector2::new(size.x, top + up),
+    }
 }
 
 /// The blocks about one thing.
@@ -59,7 +83,7 @@ pub fn height(document: &Document, cautions: &[String]) -> f64 {
 pub fn leaves(section: Section, document: &Document) -> Vec<Leaf> {
     let (low, high) = room(document.paper, false, &section.cautions);
     let width = high.x - low.x;
-    let blocks = split_tables(section.blocks, width, high.y - low.y);
+    let blocks = split_tables(side_by_side(section.blocks, width), width, high.y - low.y);
     let heights: Vec<f64> = blocks.iter().map(|b| block_height(b, width)).collect();
     let mut scenes = vec![Scene::default()];
     let mut y = high.y;
@@ -91,6 +115,35 @@ pub fn leaves(section: Section, document: &Document) -> Vec<Leaf> {
         .collect()
 }
 
+/// Room between drawings that stand side by side, mm.
+const BETWEEN: f64 = 3.0;
+
+/// Drawings that follow one another joined to rows, their upper edges level.
+fn side_by_side(blocks: Vec<Block>, width: f64) -> Vec<Block> {
+    let mut out: Vec<Block> = Vec::new();
+    for block in blocks {
+        match (out.last_mut(), block) {
+            (
+                Some(Block::Picture {
+                    scene: row, size, ..
+                }),
+                Block::Picture {
+                    scene, size: own, ..
+                },
+            ) if size.x + BETWEEN + own.x <= width => {
+                let high = size.y.max(own.y);
+                let mut both = Scene::default();
+                both.place(std::mem::take(row), Vector2::new(0.0, high - size.y));
+                both.place(scene, Vector2::new(size.x + BETWEEN, high - own.y));
+                *row = both;
+                *size = Vector2::new(size.x + BETWEEN + own.x, high);
+            }
+            (_, block) => out.push(block),
+        }
+    }
+    out
+}
+
 fn split_tables(blocks: Vec<Block>, width: f64, room: f64) -> Vec<Block> {
     let mut out = Vec::new();
     for block in blocks {
@@ -114,7 +167,7 @@ fn split_tables(blocks: Vec<Block>, width: f64, room: f64) -> Vec<Block> {
 
 fn block_height(block: &Block, width: f64) -> f64 {
     match block {
-        Block::Picture { size, .. } => size.y,
+        Block::Picture { size, .. } => size.y + 2.0,
         Block::Heading(_) => 9.0,
         Block::Words(words) => {
             font::wrap(words, Face::Plain, TEXT, width).len() as f64 * TEXT * LEADING + 1.5
@@ -128,6 +181,7 @@ fn draw(block: Block, scene: &mut Scene, top: Place, width: f64) {
         Block::Picture {
             scene: picture,
             size,
+            ..
         } => scene.place(picture, Vector2::new(top.x, top.y - size.y)),
         Block::Heading(words) => {
             let at = top - Vector2::new(0.0, 7.0);

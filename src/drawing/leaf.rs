@@ -3,6 +3,7 @@
 use super::font::{self, Face};
 use super::paper::Paper;
 use super::pdf::Page;
+use super::projection::{self, Projection};
 use super::scene::{Anchor, Extent, NARROW, Place, Purpose, Scene, Text, WIDE};
 
 /// What stands on all pages of a document.
@@ -18,6 +19,8 @@ pub struct Document {
     pub file: String,
     /// Unit of the numbers, and how the unit of the file is known, one sentence.
     pub unit: String,
+    /// Where views are placed, on sheets that have several.
+    pub projection: Option<Projection>,
 }
 
 /// A page before its number is known.
@@ -174,11 +177,16 @@ fn foot(
         TEXT,
         format!("sheet {n} of {of}"),
     );
-    scene.text(Purpose::Sheet, page.bold().anchored(Anchor::End));
+    let page = page.bold().anchored(Anchor::End);
+    if let Some(projection) = document.projection {
+        let x = page.origin().x - projection::SIGN.x - 2.0;
+        projection::sign(scene, projection, Place::new(x, MARGIN + 1.2));
+    }
+    scene.text(Purpose::Sheet, page);
     let beside = MARGIN + 101.6 + 16.0;
     let print = "Print at 100 %; both bars must measure true.";
     for (k, line) in [print, &document.unit].into_iter().enumerate() {
-        let at = Place::new(right, MARGIN + 9.5 - k as f64 * 3.6);
+        let at = Place::new(right, MARGIN + 10.2 - k as f64 * 3.4);
         let text = fitted(line, Face::Plain, SMALL, right - beside);
         scene.text(Purpose::Sheet, Text { at, ..text }.anchored(Anchor::End));
     }

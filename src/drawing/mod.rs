@@ -5,11 +5,14 @@
 
 pub mod arcs;
 pub mod bulge;
+pub mod clear;
 pub mod coloured;
 pub mod dimension;
 pub mod dxf;
 pub mod flow;
 pub mod font;
+pub mod html;
+pub mod jig;
 pub mod lay;
 pub mod leaf;
 pub mod markout;

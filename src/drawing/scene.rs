@@ -1,7 +1,7 @@
 //! What is drawn, in millimetres: x to the right, y up. Everything on paper, on a screen or on a
 //! cutting table is made of these few things; the back ends write them.
 
-use nalgebra::{Point2, Vector2};
+use nalgebra::{Point2, Rotation2, Vector2};
 
 use super::font::{self, Face};
 
@@ -92,6 +92,11 @@ pub const NARROW: Pen = Pen {
 /// Edges that are seen.
 pub const WIDE: Pen = Pen {
     width: 0.5,
+    dash: Dash::Solid,
+};
+/// Edges of pictures.
+pub const EDGE: Pen = Pen {
+    width: 0.35,
     dash: Dash::Solid,
 };
 /// Edges that are not seen.
@@ -204,11 +209,24 @@ pub struct Item {
     pub shape: Shape,
 }
 
+/// A round place on the drawing that leads elsewhere when it is clicked; no ink.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Link {
+    /// Its middle.
+    pub at: Place,
+    /// Its radius, mm.
+    pub radius: f64,
+    /// Mark of the part it leads to.
+    pub to: String,
+}
+
 /// A drawing: later items lie on top of earlier ones.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scene {
     /// The items.
     pub items: Vec<Item>,
+    /// What leads elsewhere, for files that can be clicked.
+    pub links: Vec<Link>,
 }
 
 /// Corners of an upright box, lower left and upper right, mm.
@@ -272,6 +290,38 @@ impl Scene {
             shift(&mut item.shape, by);
             item
         }));
+        self.links.extend(other.links.into_iter().map(|mut link| {
+            link.at += by;
+            link
+        }));
+    }
+
+    /// Turns everything about the origin, radians anticlockwise.
+    pub fn turn(&mut self, by: f64) {
+        let turned = Rotation2::new(by);
+        for item in &mut self.items {
+            match &mut item.shape {
+                Shape::Line { from, to } => {
+                    *from = turned * *from;
+                    *to = turned * *to;
+                }
+                Shape::Circle { centre, .. } => *centre = turned * *centre,
+                Shape::Arc { centre, start, .. } => {
+                    *centre = turned * *centre;
+                    *start += by;
+                }
+                Shape::Path { corners, .. } => {
+                    corners.iter_mut().for_each(|c| c.at = turned * c.at);
+                }
+                Shape::Text(text) => {
+                    text.at = turned * text.at;
+                    text.turn += by.to_degrees();
+                }
+            }
+        }
+        for link in &mut self.links {
+            link.at = turned * link.at;
+        }
     }
 
     /// The lines of text.

@@ -79,6 +79,19 @@ impl<'a> TriangleTree<'a> {
             })
     }
 
+    /// True when a ray from `origin` along `direction` meets a triangle from its outer side.
+    pub fn enters(&self, origin: &Point3<f64>, direction: &Vector3<f64>) -> bool {
+        let way = Vector::new(direction.x, direction.y, direction.z);
+        let ray = Ray::new(vector(origin), way);
+        self.tree
+            .leaves(|node: &BvhNode| node.cast_ray(&ray, f64::MAX) < f64::MAX)
+            .any(|f| {
+                let t = self.triangle(f);
+                (t.b - t.a).cross(t.c - t.a).dot(way) < 0.0
+                    && local_ray_intersection_with_triangle(t.a, t.b, t.c, &ray).is_some()
+            })
+    }
+
     /// True when the closed surface holds the point: most of three rays cross it an odd number
     /// of times. Undefined for points on the surface.
     pub fn holds(&self, point: &Point3<f64>) -> bool {
@@ -231,6 +244,9 @@ mod tests {
         assert_eq!(facet, 2);
         assert!((foot - corner / 3.0).norm() < 1e-12);
         assert!(tree.closest(&corner, 0.1).is_none());
+        let along = Vector3::new(1.0, 0.7, 0.6);
+        assert!(tree.enters(&Point3::new(-1.0, -0.6, -0.5), &along));
+        assert!(!tree.enters(&Point3::new(0.1, 0.1, 0.1), &along));
     }
 
     #[test]

@@ -315,6 +315,7 @@ fn picture(width: f64, member: &Member, layout: &Layout) -> Block {
         y -= 1.5;
     }
     Block::Picture {
+        name: "lines of the mark-out on end 1".to_owned(),
         scene,
         size: Vector2::new(width, PICTURE + 18.0),
     }

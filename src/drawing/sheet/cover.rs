@@ -3,24 +3,28 @@
 use nalgebra::Vector2;
 
 use super::part::pieces;
-use super::{Asked, cautions};
+use super::views::half;
+use super::{Asked, cautions, set_out};
 use crate::body::Body;
 use crate::drawing::bulge;
-use crate::drawing::dimension::{LANE, balloon, level, upright};
-use crate::drawing::flow::{Block, Section};
-use crate::drawing::projection::{SIGN_WIDTH, sign};
+use crate::drawing::dimension::{LANE, balloon, balloon_radius, level, upright};
+use crate::drawing::flow::{self, Block, Section};
 use crate::drawing::scale::scale;
-use crate::drawing::scene::{Anchor, NARROW, Place, Purpose, Scene, Text};
+use crate::drawing::scene::{Link, NARROW, Place, Purpose, Scene, Text};
 use crate::drawing::table::Table;
 use crate::drawing::view::{self, Look, picture};
 use crate::drawing::words::{self, counted};
 use crate::geometry::{Pt3, Vec3};
 use crate::report::{Report, what};
 
+/// Height of the picture with the marks, mm; more where there are many marks.
 const PICTURE: f64 = 104.0;
+/// Height of the pictures with the overall sizes, mm.
 const VIEWS: f64 = 62.0;
 /// Room kept free on both sides of the picture for marks, mm.
 const SIDE: f64 = 16.0;
+/// Room one mark takes above the next, mm.
+const STEP: f64 = 8.4;
 
 pub fn section(report: &Report, bodies: &[Body], asked: &Asked) -> Section {
     let all: Vec<&Body> = bodies.iter().collect();
@@ -33,12 +37,19 @@ pub fn section(report: &Report, bodies: &[Body], asked: &Asked) -> Section {
         blocks.push(Block::Heading(
             "Set-out: overall sizes, and where the pieces stand".into(),
         ));
-        blocks.push(overall(&all, asked));
+        blocks.extend(overall(&all, asked));
         blocks.push(Block::Words(
-            "Datum: the lowest, leftmost, foremost corner of a box around the whole model. x runs to the right, y away from you, z up, as in the file."
+            "Datum: the lowest, leftmost, foremost corner of a box around the whole model. x runs to the right, y away from you, z up, as in the file. The table says from where to where each piece reaches."
                 .into(),
         ));
-        blocks.push(Block::Table(places(report, bodies, asked)));
+        blocks.push(Block::Table(set_out::places(report, bodies, asked.show)));
+        let spacings = set_out::spacings(report, bodies, asked.show);
+        if !spacings.rows.is_empty() {
+            blocks.push(Block::Heading(
+                "Spacing of alike pieces, middle to middle".into(),
+            ));
+            blocks.push(Block::Table(spacings));
+        }
     }
     let general: Vec<Block> = report
         .findings
@@ -69,11 +80,18 @@ pub fn section(report: &Report, bodies: &[Body], asked: &Asked) -> Section {
 fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
     let look = Look::isometric(&Vec3::x(), &Vec3::y(), &Vec3::z());
     let (low, high) = around(all, &look);
-    let room = Vector2::new(asked.width - 2.0 * SIDE, PICTURE - 8.0);
+    // Marks stand in two columns a side where one does not hold them.
+    let least = (0.56 * asked.width).max(PICTURE);
+    let column = ((least - 12.0) / STEP) as usize;
+    let most = report.parts.len().div_ceil(2);
+    let columns = if most > column { 2 } else { 1 };
+    let picture_height = (12.0 + STEP * most.div_ceil(columns) as f64).max(least);
+    let side = SIDE + 8.5 * (columns - 1) as f64;
+    let room = Vector2::new(asked.width - 2.0 * side, picture_height - 12.0);
     let (scale, name) = scale(high - low, room);
     let seen = picture(all, look, 0.4 / scale);
     let size = view::size(&seen) * scale;
-    let at = Place::new((asked.width - size.x) / 2.0, 4.0 + (room.y - size.y) / 2.0);
+    let at = Place::new((asked.width - size.x) / 2.0, 8.0 + (room.y - size.y) / 2.0);
     let mut scene = Scene::default();
     view::draw(&mut scene, &seen, NARROW, scale, at);
     let mut marks: Vec<(Place, &str)> = report
@@ -88,30 +106,33 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
             ))
         })
         .collect();
-    marks.sort_by(|a, b| b.0.y.total_cmp(&a.0.y).then(a.0.x.total_cmp(&b.0.x)));
-    // Left half to the left, right half to the right, none more than its share.
-    let half = marks.len().div_ceil(2);
-    let mut by_x = marks.clone();
-    by_x.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
-    let border = by_x.get(half.saturating_sub(1)).map_or(0.0, |m| m.0.x);
-    for left in [true, false] {
-        let side: Vec<&(Place, &str)> =
-            marks.iter().filter(|m| (m.0.x <= border) == left).collect();
-        let step = (PICTURE - 12.0) / side.len().max(1) as f64;
-        for (k, (to, mark)) in side.iter().enumerate() {
-            let y = PICTURE - 6.0 - step * (k as f64 + 0.5);
-            let x = if left { 6.0 } else { asked.width - 6.0 };
-            balloon(&mut scene, Place::new(x, y), *to, mark);
+    // Left half to the left, right half to the right, the highest on top: lines seldom cross.
+    marks.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
+    let right = marks.split_off(marks.len().div_ceil(2));
+    for (left, mut list) in [(true, marks), (false, right)] {
+        list.sort_by(|a, b| b.0.y.total_cmp(&a.0.y).then(a.0.x.total_cmp(&b.0.x)));
+        let rows = list.len().div_ceil(columns).max(1);
+        let step = (picture_height - 12.0) / rows as f64;
+        for (k, (to, mark)) in list.iter().enumerate() {
+            let y = picture_height - 4.0 - step * ((k / columns) as f64 + 0.5);
+            let in_by = 6.0 + 8.5 * (k % columns) as f64;
+            let x = if left { in_by } else { asked.width - in_by };
+            let here = Place::new(x, y);
+            balloon(&mut scene, here, *to, mark);
+            scene.links.push(Link {
+                at: here,
+                radius: balloon_radius(mark).max((step / 2.0).min(6.0)),
+                to: (*mark).to_owned(),
+            });
         }
     }
-    let corner = Place::new(asked.width - SIGN_WIDTH, 3.5);
-    sign(&mut scene, asked.projection, corner);
-    let words = format!("{}, {name}", asked.projection.name());
-    let text = Text::plain(corner - Vector2::new(1.5, 1.2), 2.5, words);
-    scene.text(Purpose::Sheet, text.anchored(Anchor::End));
+    let name = format!("from above a corner, {name}");
+    let place = Place::new(2.0, 1.2);
+    scene.text(Purpose::Sheet, Text::plain(place, 2.5, name.clone()));
     Block::Picture {
+        name,
         scene,
-        size: Vector2::new(asked.width, PICTURE),
+        size: Vector2::new(asked.width, picture_height),
     }
 }
 
@@ -135,7 +156,7 @@ fn around(all: &[&Body], look: &Look) -> (Place, Place) {
 }
 
 /// From the front and from above, with the three overall sizes.
-fn overall(all: &[&Body], asked: &Asked) -> Block {
+fn overall(all: &[&Body], asked: &Asked) -> Vec<Block> {
     let front = Look {
         right: Vec3::x(),
         up: Vec3::z(),
@@ -144,45 +165,40 @@ fn overall(all: &[&Body], asked: &Asked) -> Block {
         right: Vec3::x(),
         up: Vec3::y(),
     };
-    let mut scene = Scene::default();
-    let room = Vector2::new(asked.width / 2.0 - LANE - 12.0, VIEWS - LANE - 8.0);
-    for (k, look) in [front, above].into_iter().enumerate() {
+    let width = half(asked);
+    let room = Vector2::new(width - 2.0 * LANE - 8.0, VIEWS - LANE - 12.0);
+    let views = [("from the front", front), ("from above", above)];
+    let tallest = views
+        .iter()
+        .map(|(_, look)| {
+            let (low, high) = around(all, look);
+            (high.y - low.y) * scale(high - low, room).0
+        })
+        .fold(0.0, f64::max);
+    let height = LANE + 10.0 + tallest;
+    let draw = |(k, (title, look)): (usize, (&str, Look))| {
+        let mut scene = Scene::default();
         let (low, high) = around(all, &look);
         let (scale, name) = scale(high - low, room);
         let seen = picture(all, look, 0.4 / scale);
         let size = view::size(&seen) * scale;
-        let at = Place::new(asked.width / 2.0 * k as f64 + LANE + 6.0, LANE + 4.0);
+        let at = Place::new((width - size.x) / 2.0, LANE + 7.0);
         view::draw(&mut scene, &seen, NARROW, scale, at);
         let far = at + size;
         let [w, h] = [size.x, size.y].map(|v| words::plain_length(v / scale, asked.show));
         // The length across both views is the same and is said once.
         if k == 0 {
-            level(
-                &mut scene,
-                at,
-                Place::new(far.x, at.y),
-                at.y - LANE + 1.5,
-                &w,
-            );
+            let right = Place::new(far.x, at.y);
+            level(&mut scene, at, right, at.y - LANE + 1.5, &w);
         }
-        upright(
-            &mut scene,
-            at,
-            Place::new(at.x, far.y),
-            at.x - LANE + 1.5,
-            &h,
-        );
-        let title = match k {
-            0 => format!("from the front, {name}"),
-            _ => format!("from above, {name}"),
-        };
-        let place = Place::new(at.x, VIEWS - 3.0);
-        scene.text(Purpose::Sheet, Text::plain(place, 2.5, title));
-    }
-    Block::Picture {
-        scene,
-        size: Vector2::new(asked.width, VIEWS),
-    }
+        let top = Place::new(at.x, far.y);
+        upright(&mut scene, at, top, at.x - LANE + 1.5, &h);
+        let name = format!("{title}, {name}");
+        let place = Place::new(2.0, 1.2);
+        scene.text(Purpose::Sheet, Text::plain(place, 2.5, name.clone()));
+        flow::picture(name, scene, Vector2::new(width, height))
+    };
+    views.into_iter().enumerate().map(draw).collect()
 }
 
 fn parts(report: &Report, asked: &Asked) -> Table {
@@ -214,43 +230,6 @@ fn parts(report: &Report, asked: &Asked) -> Table {
             format!("one, {mass}"),
             format!("all, {mass}"),
         ],
-        rows: rows.collect(),
-    }
-}
-
-/// Where each body stands: its box from the datum.
-fn places(report: &Report, bodies: &[Body], asked: &Asked) -> Table {
-    let box_of = |body: &Body| {
-        let start = (
-            Pt3::from([f64::INFINITY; 3]),
-            Pt3::from([f64::NEG_INFINITY; 3]),
-        );
-        body.vertices
-            .iter()
-            .fold(start, |(low, high), v| (low.inf(v), high.sup(v)))
-    };
-    let datum = bodies
-        .iter()
-        .map(|b| box_of(b).0)
-        .fold(Pt3::from([f64::INFINITY; 3]), |a, b| a.inf(&b));
-    let rows = report.parts.iter().flat_map(|part| {
-        part.bodies.iter().filter_map(|&index| {
-            let (low, high) = box_of(bodies.get(index as usize)?);
-            let span = |k: usize| {
-                let [from, to] = [low, high].map(|p| words::tape(p[k] - datum[k], asked.show));
-                format!("{from} to {to}")
-            };
-            Some(vec![
-                part.mark.clone(),
-                index.to_string(),
-                span(0),
-                span(1),
-                span(2),
-            ])
-        })
-    });
-    Table {
-        headings: ["mark ", "body ", "x", "y", "z"].map(String::from).to_vec(),
         rows: rows.collect(),
     }
 }

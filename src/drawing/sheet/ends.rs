@@ -15,7 +15,7 @@ use crate::measure::{Quantity, Show, quantity};
 use crate::member::{End, EndShape, Member, Shape as SectionShape};
 
 /// Room for one sketch, mm.
-const CELL: Vector2<f64> = Vector2::new(62.0, 46.0);
+const CELL: Vector2<f64> = Vector2::new(60.0, 46.0);
 const SKETCH: f64 = 26.0;
 
 /// One sketch: an end seen so that one direction of the section stands upright.
@@ -58,15 +58,13 @@ pub fn blocks(member: &Member, asked: &Asked) -> Option<Vec<Block>> {
         }
     }
     let mut blocks: Vec<Block> = sentences.into_iter().map(Block::Words).collect();
-    let columns = (asked.width / CELL.x).floor().max(1.0) as usize;
-    for row in sketches.chunks(columns) {
+    for sketch in &sketches {
         let mut scene = Scene::default();
-        for (k, sketch) in row.iter().enumerate() {
-            draw(&mut scene, sketch, CELL.x * k as f64, asked.show);
-        }
+        draw(&mut scene, sketch, 0.0, asked.show);
         blocks.push(Block::Picture {
+            name: sketch.title.clone(),
             scene,
-            size: Vector2::new(asked.width, CELL.y),
+            size: CELL,
         });
     }
     Some(blocks)
@@ -187,7 +185,16 @@ fn draw(scene: &mut Scene, sketch: &Sketch, x: f64, show: Show) {
     ];
     if let [(_, slope)] = sketch.cuts.as_slice() {
         let back = sketch.size * slope.value.to_radians().tan().abs();
-        lines.push(format!("set back {}", words::plain_length(back, show)));
+        lines.push(format!("(set back {})", words::plain_length(back, show)));
+    }
+    if let [(first, one), (second, two)] = sketch.cuts.as_slice() {
+        // Both cuts reach equally far where they meet.
+        let slope = |q: &Quantity| q.value.to_radians().tan();
+        let meet = (first - second) / (slope(one) - slope(two));
+        if meet.abs() < half {
+            let down = words::plain_length(half - meet, show);
+            lines.push(format!("cuts meet {down} below the upper face"));
+        }
     }
     for (k, line) in lines.iter().enumerate() {
         let face = if k == 0 { Face::Bold } else { Face::Plain };

@@ -1,6 +1,7 @@
 //! Numbers of a member: facts, bends, ends, holes.
 
 use super::part::Facts;
+use super::views::is_straight;
 use super::{Asked, ends};
 use crate::drawing::flow::Block;
 use crate::drawing::markout::layout::layout;
@@ -13,7 +14,10 @@ use crate::report::ReportedPart;
 pub fn blocks(part: &ReportedPart, member: &Member, asked: &Asked) -> Vec<Block> {
     let show = asked.show;
     let mut blocks = vec![Block::Table(facts(part, member, show))];
-    if !matches!(member.spans.as_slice(), [] | [Span::Straight { .. }]) {
+    if !matches!(
+        member.spans.as_slice(),
+        [] | [Span::Straight { .. } | Span::Arc { .. }]
+    ) {
         blocks.push(Block::Heading(
             "Bends, from end 0, on the centreline".into(),
         ));
@@ -47,20 +51,7 @@ fn facts(part: &ReportedPart, member: &Member, show: Show) -> Table {
     {
         facts.say("wall", "can't be seen in the model");
     }
-    let line = &member.centreline;
-    if matches!(member.spans.as_slice(), [Span::Straight { .. }]) {
-        facts.length("over the longest line", member.longest_edge);
-        facts.length("over the shortest line", member.shortest_edge);
-    } else {
-        facts.length("length on the centreline", line.length);
-    }
-    if let Ok(found) = layout(member) {
-        facts.length(
-            "blank, long point to long point",
-            line.length
-                .map(|q| Quantity::new(found.blank_centreline, q.plus_minus)),
-        );
-    }
+    lengths(&mut facts, member, show);
     if let Some(twist) = member.twist {
         facts.angle("cut of end 1 turned against end 0", twist);
     }
@@ -68,11 +59,61 @@ fn facts(part: &ReportedPart, member: &Member, show: Show) -> Table {
     facts.table()
 }
 
+/// The lengths that stand on no view.
+fn lengths(facts: &mut Facts, member: &Member, show: Show) {
+    let line = &member.centreline;
+    let blank = layout(member).ok().zip(line.length);
+    let blank = blank.map(|(found, q)| Quantity::new(found.blank_centreline, q.plus_minus));
+    let same = |a: Option<Quantity>, b: Option<Quantity>| match (a, b) {
+        (Some(a), Some(b)) => words::tape_of(a, show) == words::tape_of(b, show),
+        _ => false,
+    };
+    if is_straight(member) {
+        let mut said = vec![blank.or(line.length)];
+        for (name, q) in [
+            ("over the longest line", member.longest_edge),
+            ("over the shortest line", member.shortest_edge),
+            ("on the axis", line.length),
+        ] {
+            if q.is_some() && !said.iter().any(|other| same(*other, q)) {
+                facts.length(name, q);
+                said.push(q);
+            }
+        }
+        if blank.is_some() {
+            facts.say("blank", "cut square as long as the view, to long points");
+        }
+        return;
+    }
+    match same(blank, line.length) {
+        true => facts.length("on the centreline, which is the blank", line.length),
+        false => {
+            facts.length("on the centreline", line.length);
+            if blank.is_some() {
+                facts.length("blank, long point to long point", blank);
+            }
+        }
+    }
+    if let [
+        Span::Arc {
+            angle,
+            inside_radius,
+            outside_radius,
+            ..
+        },
+    ] = member.spans.as_slice()
+    {
+        facts.angle("angle of the arc", *angle);
+        facts.length("inside radius", *inside_radius);
+        facts.length("outside radius", *outside_radius);
+    }
+}
+
 fn bends(member: &Member, show: Show) -> Table {
     let length = |q: &Quantity| words::tape_of(*q, show);
     let maybe = |q: &Option<Quantity>| q.map_or(NOT_KNOWN.to_owned(), |q| words::tape_of(q, show));
     let rows = member.spans.iter().enumerate().map(|(k, span)| {
-        let mut row = vec![(k + 1).to_string()];
+        let mut row = vec![format!("({})", k + 1)];
         row.extend(match span {
             Span::Straight { length: l } => {
                 vec![

@@ -6,6 +6,7 @@ mod ends;
 mod member;
 mod part;
 mod plate;
+mod set_out;
 mod views;
 
 use crate::body::Body;

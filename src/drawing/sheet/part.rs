@@ -16,7 +16,10 @@ pub fn section(report: &Report, part: &ReportedPart, bodies: &[Body], asked: &As
     let mut blocks = Vec::new();
     match (&part.member, &part.plate) {
         (Some(found), _) => {
-            blocks.extend(body.map(|b| views::member(part, found, b, asked)));
+            blocks.extend(
+                body.into_iter()
+                    .flat_map(|b| views::member(part, found, b, asked)),
+            );
             blocks.extend(member::blocks(part, found, asked));
         }
         (None, Some(found)) => {
@@ -24,7 +27,7 @@ pub fn section(report: &Report, part: &ReportedPart, bodies: &[Body], asked: &As
             blocks.extend(plate::blocks(part, found, show));
         }
         (None, None) => {
-            blocks.extend(body.map(|b| views::other(part, b, asked)));
+            blocks.extend(body.into_iter().flat_map(|b| views::other(part, b, asked)));
             blocks.push(Block::Words(
                 "The shape of this piece was not recognised: there are no numbers to make it by."
                     .to_owned(),

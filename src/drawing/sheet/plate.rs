@@ -21,13 +21,25 @@ pub fn blocks(part: &ReportedPart, plate: &Plate, show: Show) -> Vec<Block> {
         ));
         blocks.push(Block::Table(holes(plate, show)));
     }
-    if plate.outline.len() > 1 {
+    if plate.outline.len() > 1 && !is_rectangle(&plate.outline) {
         blocks.push(Block::Heading(
             "Outline of the flat, anticlockwise, from the lower-left corner".into(),
         ));
         blocks.push(Block::Table(outline(plate, show)));
     }
     blocks
+}
+
+/// True where the two overall sizes say it all.
+fn is_rectangle(outline: &[Segment]) -> bool {
+    let square = |s: &Segment| match s {
+        Segment::Line { start, end, .. } => {
+            let (x, y) = ((end[0] - start[0]).abs(), (end[1] - start[1]).abs());
+            x.min(y) < 0.005
+        }
+        Segment::Arc { .. } => false,
+    };
+    outline.len() == 4 && outline.iter().all(square)
 }
 
 fn facts(part: &ReportedPart, plate: &Plate, show: Show) -> Table {
@@ -164,7 +176,7 @@ fn outline(plate: &Plate, show: Show) -> Table {
                     "line".into(),
                     x,
                     y,
-                    words::tape_of(*length, show),
+                    format!("({})", words::tape_of(*length, show)),
                     String::new(),
                     String::new(),
                 ]
@@ -187,16 +199,19 @@ fn outline(plate: &Plate, show: Show) -> Table {
                     kind.into(),
                     x,
                     y,
-                    words::tape_of(*length, show),
+                    format!("({})", words::tape_of(*length, show)),
                     words::tape_of(*radius, show),
-                    words::angle(Quantity::new(angle.value.abs(), angle.plus_minus)),
+                    format!(
+                        "({})",
+                        words::angle(Quantity::new(angle.value.abs(), angle.plus_minus))
+                    ),
                 ]
             }
         }
     });
     Table {
         headings: [
-            "piece ", "kind ", "from x", "from y", "length", "radius", "angle",
+            "piece ", "kind ", "from x", "from y", "(length)", "radius", "(angle)",
         ]
         .map(String::from)
         .to_vec(),

@@ -7,21 +7,35 @@ use crate::geometry::{Pt3, Vec3};
 /// A ray starts this far before its edge, in sizes of the model: the facets beside an edge must not
 /// hide it, and those of an outline lie a little before it.
 const BEFORE: f64 = 4e-4;
+/// The same for outlines: the facets of a bend stand before one another by more.
+const BEFORE_OUTLINE: f64 = 2e-3;
 /// Points tried along one edge at most.
 const MOST: f64 = 4000.0;
 /// Halvings to find where an edge disappears.
 const HALVINGS: usize = 7;
+
+/// What hides an edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Behind {
+    /// Any surface: an edge at the back is hidden by the metal it belongs to.
+    Anything,
+    /// A surface seen from its outer side: an outline lies a little inside its own facets, and
+    /// leaving them hides nothing.
+    Fronts,
+}
 
 /// The parts that are seen.
 pub(super) fn seen(
     edges: &[Edge],
     tree: &TriangleTree,
     eye: &Vec3,
-    finest: f64,
-    size: f64,
+    (finest, size): (f64, f64),
+    behind: Behind,
 ) -> Vec<Edge> {
-    let start = eye * (BEFORE * size);
-    let open = |p: &Pt3| !tree.meets(&(p + start), eye);
+    let open = |p: &Pt3| match behind {
+        Behind::Anything => !tree.meets(&(p + eye * (BEFORE * size)), eye),
+        Behind::Fronts => !tree.enters(&(p + eye * (BEFORE_OUTLINE * size)), eye),
+    };
     let mut parts = Vec::new();
     for [a, b] in edges {
         let length = (b - a).norm();

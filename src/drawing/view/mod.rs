@@ -13,6 +13,7 @@ use crate::body::Body;
 use crate::geometry::bvh::TriangleTree;
 use crate::geometry::{Pt3, Vec3};
 use creases::Solid;
+use hidden::Behind;
 
 /// From where a picture is taken: unit directions to the right and up on it, right-angled.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,11 +66,12 @@ impl Look {
 pub fn picture(bodies: &[&Body], look: Look, finest: f64) -> Picture {
     let solid = Solid::of(bodies);
     let eye = look.towards_eye();
-    let mut edges: Vec<Edge> = solid.creases();
-    edges.extend(outlines::outlines(&solid, &eye));
     let tree = TriangleTree::new(&solid.vertices, &solid.facets);
     let size = solid.size();
-    let seen = hidden::seen(&edges, &tree, &eye, finest, size);
+    let fine = (finest, size);
+    let mut seen = hidden::seen(&solid.creases(), &tree, &eye, fine, Behind::Anything);
+    let outlines = outlines::outlines(&solid, &eye);
+    seen.extend(hidden::seen(&outlines, &tree, &eye, fine, Behind::Fronts));
     let lines: Vec<[Place; 2]> = seen
         .iter()
         .map(|e| [look.place(&e[0]), look.place(&e[1])])

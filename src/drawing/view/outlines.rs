@@ -3,7 +3,9 @@
 //! The normal is averaged over the facets about a corner as far as the surface is smooth; the
 //! outline runs where the averaged normal is square to the eye, found along the facets' edges, so
 //! it is smooth where the facets are not ("Introduction to 3D non-photorealistic rendering:
-//! silhouettes and outlines", SIGGRAPH course notes, 1999).
+//! silhouettes and outlines", SIGGRAPH course notes, 1999). Where the surface is hollow along the
+//! line of sight, as in the bore of a tube, the metal itself hides it ("What does the occluding
+//! contour tell us about solid shape?", Perception 13, 1984).
 
 use std::collections::BTreeMap;
 
@@ -18,6 +20,9 @@ pub(super) fn outlines(solid: &Solid, eye: &Vec3) -> Vec<Edge> {
     let mut edges = Vec::new();
     for (f, facet) in solid.facets.iter().enumerate() {
         let Some(g) = tilt.get(f) else { continue };
+        if !turns_to_the_eye(solid, facet, g, eye) {
+            continue;
+        }
         let ends: Vec<Pt3> = (0..3)
             .filter_map(|k| {
                 let j = (k + 1) % 3;
@@ -36,6 +41,20 @@ pub(super) fn outlines(solid: &Solid, eye: &Vec3) -> Vec<Edge> {
         }
     }
     edges
+}
+
+/// True where the surface turns more towards the eye the nearer it comes to it.
+fn turns_to_the_eye(solid: &Solid, facet: &[u32; 3], g: &[f64; 3], eye: &Vec3) -> bool {
+    let corner = |k: usize| solid.vertices.get(facet[k] as usize);
+    let (Some(p), Some(q), Some(r)) = (corner(0), corner(1), corner(2)) else {
+        return false;
+    };
+    let (u, v) = (q - p, r - p);
+    let (uu, uv, vv) = (u.dot(&u), u.dot(&v), v.dot(&v));
+    let (a, b) = (eye.dot(&u), eye.dot(&v));
+    // The eye's direction in the facet as x u + y v, both times the same positive number.
+    let (x, y) = (a * vv - b * uv, b * uu - a * uv);
+    x * (g[1] - g[0]) + y * (g[2] - g[0]) > 0.0
 }
 
 /// How far the averaged normal at each corner of each facet leans towards the eye.
