@@ -91,16 +91,19 @@ pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Pa
         let plate = as_plate(body, neutral).ok_or("no two faces one thickness apart make it up")?;
         return Ok(plate_part(body, plate, None));
     }
-    let described = as_member(body).ok_or("no section moved along a path makes it up")?;
-    let hollow = matches!(
-        described.member.section.shape,
-        Shape::Round | Shape::Square | Shape::Rect
-    );
-    match (reading, hollow) {
-        (Reading::Bar, true) => Err("its section is hollow"),
-        (Reading::Tube, false) => Err("its section is not a hollow one"),
-        _ => Ok(member_part(body, described, None)),
-    }
+    let hollow = |d: &Described| {
+        matches!(
+            d.member.section.shape,
+            Shape::Round | Shape::Square | Shape::Rect
+        )
+    };
+    // A short tube can also be seen as a strip rolled to a ring: only what was asked for counts.
+    let described = match reading {
+        Reading::Tube => as_member_that(body, hollow).ok_or("its section is not a hollow one"),
+        _ => as_member_that(body, |d| !hollow(d))
+            .ok_or("no solid section moved along a path makes it up"),
+    };
+    Ok(member_part(body, described?, None))
 }
 
 fn as_plate(body: &Body, neutral: &Neutral) -> Option<plate::Measured> {
@@ -285,6 +288,11 @@ fn could_be_curved_bar(p: &plate::Measured) -> bool {
 
 /// The most complete description of the body as a member.
 fn as_member(body: &Body) -> Option<Described> {
+    as_member_that(body, |_| true)
+}
+
+/// The same among the descriptions that suit.
+fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Described> {
     let facets = facets(body);
     let mut best: Option<Described> = None;
     for seed in seeds(body, &facets).iter().take(6) {
@@ -292,6 +300,9 @@ fn as_member(body: &Body) -> Option<Described> {
         else {
             continue;
         };
+        if !suits(&described) {
+            continue;
+        }
         let done = described.explained > 0.995;
         if best
             .as_ref()
