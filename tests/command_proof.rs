@@ -129,12 +129,12 @@ fn plain_sentences_and_exit_codes() {
 fn a_program_that_breaks_the_rules_is_named_by_its_line() {
     for (change, words) in [
         (
-            ("G3 X75 Y60 I-15 J0", "G3 X75 Y61 I-15 J0.7"),
+            ("G3 X75 Y60 I-15 J0", "G3 X75 Y61 I-15 J5"),
             "Line 6 has an arc whose start lies",
         ),
         (
             ("X185 Y120 R15", "X185 Y120 R2"),
-            "Line 12 has an arc of radius 2.000 mm between ends",
+            "Line 13 has an arc of radius 2.000 mm between ends",
         ),
         (
             ("G1 X185 Y0", "G1 X185 X0"),

@@ -340,19 +340,33 @@ impl<'m> Writer<'m> {
             self.line(start);
         }
         for k in 0..n {
-            let from = run[(first + k) % n];
+            let mut from = run[(first + k) % n];
             let mut to = run[(first + k + 1) % n];
             if k == n - 1 && self.make.open > 0.0 && !hole {
-                // Straight to a place short of the start.
-                let way = (to[0] - from[0]).hypot(to[1] - from[1]);
+                // Along the last way, but short of the start.
+                let turn = 4.0 * from[2].atan();
+                let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
+                let way = if turn == 0.0 {
+                    chord
+                } else {
+                    chord * turn.abs() / (2.0 * (turn / 2.0).sin().abs())
+                };
                 let share = 1.0 - (self.make.open / way).min(0.9);
+                let bulge = (turn * share / 4.0).tan();
+                // A part of an arc has a part of its chord, turned back by half of what is left.
+                let reach = if turn == 0.0 {
+                    share
+                } else {
+                    (turn * share / 2.0).sin() / (turn / 2.0).sin()
+                };
+                let (sin, cos) = (-turn * (1.0 - share) / 2.0).sin_cos();
+                let (dx, dy) = ((to[0] - from[0]) * reach, (to[1] - from[1]) * reach);
                 to = [
-                    from[0] + (to[0] - from[0]) * share,
-                    from[1] + (to[1] - from[1]) * share,
+                    from[0] + dx * cos - dy * sin,
+                    from[1] + dx * sin + dy * cos,
                     0.0,
                 ];
-                self.line([to[0], to[1]]);
-                continue;
+                from[2] = bulge;
             }
             let (a, b) = ([from[0], from[1]], [to[0], to[1]]);
             match from[2] == 0.0 {

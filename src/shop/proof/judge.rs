@@ -311,8 +311,20 @@ impl<'a> Case<'a> {
             false => Side::Left,
         };
         let side = waste(outer, false);
+        let holes = self.ready.holes.iter().filter_map(|cut| self.contour(cut));
+        let wrong: Vec<String> = std::iter::once((outer, false))
+            .chain(holes.map(|hole| (hole, true)))
+            .filter(|(c, hole)| c.compensated.is_some_and(|told| told != waste(c, *hole)))
+            .map(|(c, _)| self.line(c))
+            .collect();
+        if !wrong.is_empty() {
+            self.no(format!(
+                "The control is told to move the tool to the side of the piece (G41 is left, G42 right) on the contour that starts in {}: it would cut into the plate.",
+                some(&wrong)
+            ));
+        }
         if let Some(told) = outer.compensated {
-            self.compensated(told, side, none, off * scale);
+            self.compensated(told, none, off * scale);
             return;
         }
         let kerf = quantity(
@@ -368,14 +380,11 @@ impl<'a> Case<'a> {
         }
     }
 
-    fn compensated(&mut self, told: Side, waste: Side, none: bool, off: f64) {
+    fn compensated(&mut self, told: Side, none: bool, off: f64) {
         self.piece.kerf_side = match told {
             Side::Left => KerfSide::Left,
             Side::Right => KerfSide::Right,
         };
-        if told != waste {
-            self.no("The control is told to move the tool to the side of the piece (G41 is left, G42 right): it would cut into the plate.".into());
-        }
         if none {
             self.say("The program follows the edge and tells the control to allow for the kerf (G41 or G42): how wide it is stands in the control.".into());
         } else {

@@ -16,13 +16,13 @@ pub struct Pose {
 
 impl Pose {
     /// Place on the plate.
-    pub fn to_plate(&self, p: Place) -> Place {
+    pub fn to_plate(self, p: Place) -> Place {
         let z = self.turn * Complex::new(p.x, p.y) + self.shift;
         Place::new(z.re, z.im)
     }
 
     /// Place in the program.
-    pub fn to_program(&self, p: Place) -> Place {
+    pub fn to_program(self, p: Place) -> Place {
         let z = (Complex::new(p.x, p.y) - self.shift) / self.turn;
         Place::new(z.re, z.im)
     }

@@ -199,7 +199,7 @@ impl Control<'_> {
         }
         let has_axes = axes.iter().any(Option::is_some) || z.is_some();
         let has_centre = ['I', 'J'].iter().any(|c| line.axis(*c).is_some());
-        if !has_axes && !(has_centre && matches!(self.motion, Some(Motion::Arc { .. }))) {
+        if !(has_axes || has_centre && matches!(self.motion, Some(Motion::Arc { .. }))) {
             return Ok(());
         }
         if line.mode(Group::Machine).is_some() {
