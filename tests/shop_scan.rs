@@ -261,7 +261,7 @@ fn a_plate_rolled_too_wide() {
         &scanned_plate(made, 0.03, 9),
         &["--tol", "0.3mm"],
     );
-    off(&answer, "radius, middle of the thickness", 3.0);
+    off(&answer, "mid-thickness radius", 3.0);
     assert_eq!(answer["verdict"], "no", "{answer:#}");
 }
 
@@ -336,7 +336,7 @@ fn a_clamp_beside_the_piece_is_left_out() {
     let clamp = Tube {
         size: [90.0, 30.0],
         length: 120.0,
-        corner: 3.0,
+        corner: 6.0,
         rings: 12,
         ..RAIL
     }
@@ -399,7 +399,10 @@ fn the_corpus_scan_against_its_clean_twin() {
         "{answer:#}"
     );
     for size in sizes(&answer) {
-        off(&answer, size["what"].as_str().expect("a name"), 0.0);
+        // Five points across a wall of 3 mm don't tell how its end leans.
+        if size["kind"] != "cut_angle" {
+            off(&answer, size["what"].as_str().expect("a name"), 0.0);
+        }
     }
 }
 

@@ -106,7 +106,7 @@ pub fn svg(surface: &Surface, sheet: &Sheet) -> String {
         y += 5.5;
         words(&mut out, MARGIN, y, 2.5, Face::Plain, Anchor::Start, line);
     }
-    let top = y + 5.0;
+    let top = y + 9.0;
     let foot = PAPER[1] - MARGIN - 5.0 * sheet.foot.len() as f64;
     let wide = PAPER[0] - 2.0 * MARGIN - 34.0;
     let (x, z) = (Vec3::x(), Vec3::z());
@@ -264,6 +264,8 @@ fn view(
             continue;
         }
         let [x, y] = place(p);
+        // Words stay clear of the lines above.
+        let rise = if y - 9.0 < at[1] { -6.0 } else { 5.0 };
         let right = x < at[0] + room[0] / 2.0;
         let (dx, anchor) = if right {
             (7.0, Anchor::Start)
@@ -274,9 +276,9 @@ fn view(
             out,
             "<path d=\"M{x:.2} {y:.2}L{:.2} {:.2}\" stroke=\"#000\" stroke-width=\"0.3\"/><circle cx=\"{x:.2}\" cy=\"{y:.2}\" r=\"0.9\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"0.3\"/>",
             x + 0.85 * dx,
-            y - 5.0
+            y - rise
         );
-        words(out, x + dx, y - 5.0, 2.5, Face::Bold, anchor, words_there);
+        words(out, x + dx, y - rise, 2.5, Face::Bold, anchor, words_there);
     }
     words(
         out,

@@ -141,7 +141,7 @@ pub fn check(
     let mirrored = if cost(&fitted) > reach {
         align::align(&target, &scan, true, floor).and_then(|(laid, out)| {
             let fit = deformed(&target, &scan, &laid, out, floor)?;
-            (cost(&fit) < 0.3 * cost(&fitted)).then_some((fit, out))
+            (cost(&fit) < 0.3 * cost(&fitted) && cost(&fit) <= reach).then_some((fit, out))
         })
     } else {
         None
@@ -165,7 +165,12 @@ pub fn check(
     let cover = cover::cover(&problem, &solved, &scan, asked.full);
     let (found, painted) =
         distances::distances(&plain, &solved, &scan, &cover, tolerance).ok_or_else(nowhere)?;
-    let sizes = sizes::sizes(&problem, &solved);
+    // Where the piece can't be bent into the part, what it was bent by means nothing.
+    let stranger = solved.scale > tolerance && found.rms > 3.0 * tolerance;
+    let sizes = match stranger {
+        true => Vec::new(),
+        false => sizes::sizes(&problem, &solved),
+    };
     let mut answer = Answer::blank(
         part,
         Evidence::Scan,
@@ -207,6 +212,12 @@ pub fn check(
     };
     answer.verdict = judged(&answer, &fit, tolerance);
     answer.reasons = words::reasons(&answer, &fit, tolerance, asked.show);
+    if stranger {
+        answer.reasons.insert(
+            1,
+            "The scan fits this part badly all over: check that it is this piece, and its unit with --scan-unit. No sizes are given.".into(),
+        );
+    }
     answer.reasons.extend(source);
     answer.scan = Some(fit);
     Ok((answer, painted))

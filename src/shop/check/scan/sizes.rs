@@ -258,7 +258,7 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
         }
         if let Some(w) = way(problem, Way::Plane(k)) {
             add(
-                format!("turn of the bend plane before arc {}", number + 1),
+                format!("turn of plane before arc {}", number + 1),
                 Kind::Twist,
                 true,
                 rotation(member, k),
@@ -295,7 +295,7 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
         );
         if !arcs.is_empty() {
             add(
-                "chord, end to end on the centreline".into(),
+                "chord, end to end".into(),
                 Kind::Chord,
                 false,
                 member.centreline.chord,
@@ -322,7 +322,7 @@ fn of_member<'f>(problem: &'f Problem, member: &'f Member, rules: &mut Vec<Rule<
         if let Some(w) = way(problem, w) {
             let length = path.length();
             add(
-                format!("bow over the length, hollow towards +{axis}"),
+                format!("bow, hollow towards +{axis}"),
                 Kind::Bow,
                 false,
                 Some(quantity(0.0, 0.0)),
@@ -483,7 +483,7 @@ fn of_flat<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
         ),
         (
             Way::Warp,
-            "one corner out of the plane of the others",
+            "a corner out of plane",
             Kind::OutOfPlane,
             none,
             4.0 * a * b,
@@ -548,7 +548,7 @@ fn of_rolled<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
     );
     let curvature = move |s: &State| piece.curvature + s.ways[k];
     add(
-        "radius, middle of the thickness",
+        "mid-thickness radius",
         Kind::Radius,
         false,
         Some(middle),
@@ -590,7 +590,7 @@ fn of_rolled<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
     if along.len() == 2 {
         let grown = along.clone();
         add(
-            "length around the bend, middle of the thickness",
+            "length around the bend",
             Kind::Length,
             false,
             length,
@@ -635,16 +635,8 @@ fn of_cone<'f>(problem: &'f Problem, rules: &mut Vec<Rule<'f>>) {
     };
     let doubt = plate.sector_outer_radius.map_or(0.0, |q| q.plus_minus);
     for (w, what, slant) in [
-        (
-            Way::Wide,
-            "radius at the wide edge, middle of the thickness",
-            ends[1],
-        ),
-        (
-            Way::Narrow,
-            "radius at the narrow edge, middle of the thickness",
-            ends[0],
-        ),
+        (Way::Wide, "mid-thickness radius, wide edge", ends[1]),
+        (Way::Narrow, "mid-thickness radius, narrow edge", ends[0]),
     ] {
         if let Some(k) = way(problem, w) {
             let cos = half.cos();
@@ -734,7 +726,7 @@ fn hole_rule<'f>(problem: &'f Problem, hole: usize, k: usize, first: bool) -> Ru
             end_local(problem, member, 0),
         )
     {
-        rule.what = format!("hole {number}, along the centreline from end 0");
+        rule.what = format!("hole {number}, along from end 0");
         rule.asked = station;
         rule.number = Box::new(move |s| s.locals[k] + s.locals[end] * reach);
     }
@@ -747,7 +739,7 @@ fn hole_rule<'f>(problem: &'f Problem, hole: usize, k: usize, first: bool) -> Ru
         } else {
             (y, Way::StretchY, half[1], "y")
         };
-        rule.what = format!("hole {number}, {word} from the lower left corner");
+        rule.what = format!("hole {number}, {word} from the lower left");
         rule.asked = asked;
         if let Some(w) = way(problem, w) {
             let share = 0.5 + (asked.value - half) / (2.0 * half);

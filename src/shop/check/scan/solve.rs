@@ -203,6 +203,9 @@ impl Problem<'_> {
             let scale = weigh(&mut held, self.floor, round, most);
             let rows = self.rows(&state, seen, &held, &units);
             let (a, g) = normal(&rows, &held, n);
+            if !(a.iter().chain(g.iter())).all(|x| x.is_finite()) {
+                return last;
+            }
             let eigen = a.clone().symmetric_eigen();
             let largest = eigen.eigenvalues.amax();
             let told = |value: f64| value > 0.01 && value > 1e-9 * largest;
