@@ -27,6 +27,9 @@ pub struct Examined {
     pub report: Report,
     /// The bodies by their number in the report, mm.
     pub bodies: Vec<Body>,
+    /// The pieces of each part of the report, each as measured in its own place; true for mirrored
+    /// ones.
+    pub pieces: Vec<Vec<(Part, bool)>>,
 }
 
 /// The report of the model in `bytes`; `path` is only repeated in it.
@@ -111,7 +114,11 @@ fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &
     };
     findings.extend(measured.findings);
     let (bodies, parts) = (measured.bodies, measured.parts);
-    let (counted, count_findings) = crate::instance::count(parts, &bodies);
+    let (mut counted, count_findings) = crate::instance::count(parts, &bodies);
+    let pieces = counted
+        .iter_mut()
+        .map(|c| std::mem::take(&mut c.pieces))
+        .collect();
     findings.extend(count_findings);
     let report = assemble(Assembly {
         source,
@@ -121,5 +128,9 @@ fn examined(soup: TriangleSoup, mut findings: Vec<Finding>, path: &str, asked: &
         body_facets: bodies.iter().map(|b| b.facets.len() as u64).collect(),
         density: asked.density,
     });
-    Examined { report, bodies }
+    Examined {
+        report,
+        bodies,
+        pieces,
+    }
 }

@@ -1,6 +1,7 @@
 //! The verbs of the command line. The only module that opens files or writes to the terminal.
 
 mod check;
+mod cutlist;
 mod failure;
 mod generate;
 mod lay;
@@ -13,6 +14,7 @@ mod read;
 mod roll;
 mod schema;
 mod sheet;
+mod shop_file;
 mod terminal;
 mod workpiece;
 
@@ -40,6 +42,8 @@ enum Verb {
     Markout(markout::Options),
     Roll(roll::Options),
     Check(check::Options),
+    Cutlist(cutlist::Options),
+    ShopFile(shop_file::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -73,6 +77,8 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Markout(options) => markout::run(&options),
         Verb::Roll(options) => roll::run(&options),
         Verb::Check(options) => check::run(&options),
+        Verb::Cutlist(options) => cutlist::run(&options),
+        Verb::ShopFile(options) => shop_file::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

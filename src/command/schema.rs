@@ -6,6 +6,7 @@ use super::{Answer, Failure, terminal};
 use crate::report::json;
 use crate::shop;
 use crate::shop::check;
+use crate::shop::cutlist::CutList;
 use crate::shop::roll::RollSheet;
 
 /// Print the JSON Schema of what a verb prints with `--format json`
@@ -21,6 +22,7 @@ enum Verb {
     Read,
     Roll,
     Check,
+    Cutlist,
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
@@ -28,6 +30,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         Verb::Read => json::schema(),
         Verb::Roll => shop::schema::<RollSheet>(),
         Verb::Check => shop::schema::<check::Answer>(),
+        Verb::Cutlist => shop::schema::<CutList>(),
     };
     let text = text.map_err(|why| Failure::Format(why.to_string()))?;
     terminal::write(text.as_bytes())?;

@@ -15,7 +15,7 @@ mod tests;
 mod words;
 
 pub use assemble::{Assembly, assemble, only_part};
-pub use words::what;
+pub use words::{section_words, what};
 
 use schemars::JsonSchema;
 use serde::Serialize;

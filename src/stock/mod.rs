@@ -5,8 +5,10 @@
 //! counts towards "this is that size"; no measured number is ever moved to a published one.
 
 mod background;
+mod bolt;
 mod catalogue;
 mod density;
+
 mod hole_size;
 mod nearest;
 mod plate_size;
@@ -14,6 +16,7 @@ mod row;
 mod unit;
 mod unit_words;
 
+pub use bolt::{Thread, largest_through, threads};
 pub use density::{Density, densities, density};
 pub use nearest::{is_published_round, nearest};
 pub use plate_size::plate_thickness;
