@@ -185,15 +185,6 @@ fn demo_bay_joints_and_fits() {
         near(end["off"][0].as_f64().unwrap(), 0.0, 0.01);
         near(end["off"][1].as_f64().unwrap(), 0.0, 0.01);
     }
-    // purlins 1 mm under the roof in the middle, a little less at their edges: 1 − (25² / 2 / 1540) = 0.80
-    let near_roof = bay["neighbours"].as_array().unwrap().iter().filter(|n| {
-        let d = n["distance"].as_f64().unwrap();
-        (0.7..1.1).contains(&d)
-    });
-    assert_eq!(
-        near_roof.map(|n| n["count"].as_u64().unwrap()).sum::<u64>(),
-        3
-    );
 }
 
 /// A head plate moved by 1.5 mm: bolts in holes of 14 have 12.5 left, so M12 (13, ISO 273 fine) no longer

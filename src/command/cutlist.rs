@@ -221,7 +221,11 @@ fn pages_of(
     options: &Options,
     show: Show,
 ) -> Vec<u8> {
-    let files: Vec<&str> = list.models.iter().map(|m| m.source.path.as_str()).collect();
+    let name = |path: &PathBuf| {
+        path.file_name()
+            .map_or(String::new(), |n| n.to_string_lossy().into_owned())
+    };
+    let files: Vec<String> = options.models.iter().map(name).collect();
     let document = Document {
         paper: options.paper,
         job: None,
@@ -242,8 +246,8 @@ fn pages_of(
         heading: "Bars".to_owned(),
         under: format!(
             "Saw cut {}, end trim {}. Tinted: left over.",
-            show.plain_length(list.kerf),
-            show.plain_length(list.trim)
+            table::tidy(list.kerf, show),
+            table::tidy(list.trim, show)
         ),
         blocks,
         cautions: vec![
@@ -254,7 +258,7 @@ fn pages_of(
 }
 
 fn drawn(bar: &BarLine, number: usize, show: Show) -> DrawnBar {
-    let with_unit = |mm: f64| format!("{} {}", show.plain_length(mm), show.length_symbol());
+    let with_unit = |mm: f64| format!("{} {}", table::tidy(mm, show), show.length_symbol());
     DrawnBar {
         title: format!("{number}   {}", bar.stock),
         end: format!("{}, {} left", with_unit(bar.length), with_unit(bar.offcut)),

@@ -105,12 +105,12 @@ pub fn landings(stand: &Stand, settings: &Settings, findings: &mut Vec<Finding>)
         }
     }
     out.sort_by(|a, b| (&a.mark, a.end, &a.on).cmp(&(&b.mark, b.end, &b.on)));
-    findings.extend(findings_of(&out));
+    findings.extend(findings_of(&out, settings.reach));
     Landings { lines: out, pairs }
 }
 
 /// One finding for all ends of a part that stand alike.
-fn findings_of(landings: &[Landing]) -> Vec<Finding> {
+fn findings_of(landings: &[Landing], reach: f64) -> Vec<Finding> {
     let mut alike: Vec<Landing> = Vec::new();
     for landing in landings {
         let same = |l: &&mut Landing| {
@@ -125,7 +125,7 @@ fn findings_of(landings: &[Landing]) -> Vec<Finding> {
             None => alike.push(landing.clone()),
         }
     }
-    alike.iter().filter_map(told).collect()
+    alike.iter().filter_map(|l| told(l, reach)).collect()
 }
 
 /// Places on the face of an end, and the way out of the metal there.
@@ -256,6 +256,24 @@ fn landing(
             best = Some((found, body));
         }
     }
+    // pieces drawn as one solid have no face between them
+    let joined = stand.piece_of.get(piece.body).is_some_and(Option::is_none);
+    if joined
+        && best.as_ref().is_none_or(|(b, _)| !flush(b))
+        && runs_on(stand, piece.body, &places, look)
+    {
+        let own = Landing {
+            mark: piece.mark.clone(),
+            end: 0,
+            on: Some(stand.name(piece.body)),
+            count: stand.quantity,
+            off: Some([0.0; 2]),
+            plus_minus: stand.bodies[piece.body].quantum,
+            covered: 1.0,
+            at: end.point,
+        };
+        return Some((own, None));
+    }
     if let Some((found, body)) = best {
         return Some((found, Some(body)));
     }
@@ -272,10 +290,30 @@ fn landing(
     Some((none, None))
 }
 
+fn flush(landing: &Landing) -> bool {
+    let doubt = landing.plus_minus + FLUSH;
+    landing
+        .off
+        .is_some_and(|off| off.iter().all(|d| d.abs() <= doubt))
+}
+
+/// Whether the metal of the body goes on beyond most of these places.
+fn runs_on(stand: &Stand, body: usize, places: &[(Pt3, Vec3)], look: f64) -> bool {
+    let beyond = places.iter().filter(|(at, out)| {
+        let crossings = stand.crossings(body, at, out, look);
+        crossings
+            .iter()
+            .find(|c| c.way > FLUSH)
+            .is_some_and(|c| !c.inward)
+    });
+    2 * beyond.count() > places.len()
+}
+
 /// Distances a weld or a file closes without a thought, mm.
 const FLUSH: f64 = 0.1;
 
-fn told(landing: &Landing) -> Option<Finding> {
+/// What is farther off than the reach is no neighbour: that end is free.
+fn told(landing: &Landing, reach: f64) -> Option<Finding> {
     let ([least, most], on) = (landing.off?, landing.on.as_ref()?);
     let doubt = landing.plus_minus + FLUSH;
     let [x, y, z] = landing.at;
@@ -296,7 +334,7 @@ fn told(landing: &Landing) -> Option<Finding> {
             format!("{head} run{s} up to {:.2} mm into {on} ({place}).", -least),
             "Shorten it, or cut the other part out for it.",
         ),
-        () if most > doubt => {
+        () if most > doubt && least <= reach => {
             let range = match most - least > FLUSH {
                 true => format!("{:.2} to {most:.2}", least.max(0.0)),
                 false => format!("{most:.2}"),
@@ -376,7 +414,10 @@ pub fn neighbours(
             let on = l.on.as_ref();
             (l.mark == *a && on == Some(b)) || (l.mark == *b && on == Some(a))
         };
-        landings.iter().filter(pair).any(|l| told(l).is_some())
+        landings
+            .iter()
+            .filter(pair)
+            .any(|l| told(l, reach).is_some())
     };
     findings.extend(out.lines.iter().filter(|near| !said(near)).map(noted));
     out

@@ -60,7 +60,7 @@ fn heading(page: &mut Page, list: &CutList, show: Show) {
 }
 
 /// A length without ± and without zeros at its end.
-fn tidy(mm: f64, show: Show) -> String {
+pub fn tidy(mm: f64, show: Show) -> String {
     let text = show.plain_length(mm);
     match text.contains('.') {
         true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
@@ -204,7 +204,7 @@ fn bounds(page: &mut Page, list: &CutList, show: Show) {
 
 fn bars(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
-        "Bars, pieces in the order they lie; / a mitre, // a mitre cut once for both sides",
+        "Bars, pieces in order; / is a mitre, // a mitre that one cut makes for both",
         &["Bar", "Stock", "Length", "Left", "Pieces"],
     );
     for (k, bar) in list.bars.iter().enumerate() {

@@ -92,6 +92,47 @@ impl Bound {
     }
 }
 
+/// Sums of bars that are tried.
+const SUMS: u64 = 100_000;
+
+/// The least length no less than `least` that bars of the rack add up to; `least` itself where there are
+/// too many ways to try, or none.
+pub fn reachable(least: Tenths, rack: &Rack) -> Tenths {
+    let mut lengths: Vec<(Tenths, u64)> = rack
+        .bars
+        .iter()
+        .filter(|bar| bar.length > 0)
+        .map(|bar| {
+            let most = least.div_ceil(bar.length);
+            (
+                bar.length,
+                bar.count.map_or(most, |n| most.min(u64::from(n))),
+            )
+        })
+        .collect();
+    lengths.sort_unstable();
+    let ways = lengths
+        .iter()
+        .skip(1)
+        .try_fold(1u64, |ways, l| ways.checked_mul(l.1 + 1));
+    if ways.is_none_or(|ways| ways > SUMS) {
+        return least;
+    }
+    let mut sums = vec![0];
+    for (length, most) in lengths.iter().skip(1) {
+        sums = sums
+            .iter()
+            .flat_map(|s| (0..=*most).map(move |n| s + n * length))
+            .collect();
+    }
+    let shortest = lengths.first().copied().unwrap_or((1, 0));
+    let filled = sums.into_iter().filter_map(|sum| {
+        let n = least.saturating_sub(sum).div_ceil(shortest.0);
+        (n <= shortest.1).then_some(sum + n * shortest.0)
+    });
+    filled.min().unwrap_or(least)
+}
+
 /// Bars by length alone.
 pub fn by_length(sizes: &[Tenths], room: Tenths) -> u32 {
     match room {

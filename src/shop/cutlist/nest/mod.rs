@@ -169,6 +169,7 @@ pub fn nest(pieces: &[Piece], rack: &Rack) -> Plan {
             plan = better(plan, finish(pieces, rack, &able, &packed));
         }
     }
+    least.length = bound::reachable(least.length, rack);
     plan.unplaced.extend(too_long);
     plan.unplaced.sort_unstable();
     plan.least_bars = least.bars;

@@ -218,6 +218,20 @@ fn two_hundred_pieces() {
 }
 
 #[test]
+fn lengths_that_bars_add_up_to() {
+    let mut two = rack(2400, 0);
+    two.bars.push(Bar {
+        length: 960,
+        count: Some(2),
+    });
+    let of = |least| bound::reachable(least, &two);
+    assert_eq!(
+        [of(0), of(900), of(2000), of(3200), of(4400)],
+        [0, 960, 2400, 3360, 4800]
+    );
+}
+
+#[test]
 fn mitres_share_a_cut() {
     // 50 x 50 cut at 45°, 1000 over the long points; one cut saves 50 and takes 2 · √2 of kerf
     let end = EndCut {
