@@ -32,6 +32,9 @@ pub struct Examined {
     pub report: Report,
     /// The bodies by their number in the report, mm.
     pub bodies: Vec<Body>,
+    /// The pieces of each part of the report, each as measured in its own place; true for mirrored
+    /// ones.
+    pub pieces: Vec<Vec<(Part, bool)>>,
 }
 
 /// The report of the model in `bytes`; `path` is only repeated in it.
@@ -229,6 +232,11 @@ fn seen(
 
 fn told(seen: Seen, path: &str, asked: &Asked) -> Examined {
     let bodies = seen.measured.bodies;
+    let mut counted = seen.counted;
+    let pieces = counted
+        .iter_mut()
+        .map(|c| std::mem::take(&mut c.pieces))
+        .collect();
     let report = assemble(Assembly {
         source: Source {
             path: path.to_owned(),
@@ -237,9 +245,13 @@ fn told(seen: Seen, path: &str, asked: &Asked) -> Examined {
         },
         length_unit: seen.length_unit,
         findings: seen.findings,
-        counted: seen.counted,
+        counted,
         body_facets: bodies.iter().map(|b| b.facets.len() as u64).collect(),
         density: asked.density,
     });
-    Examined { report, bodies }
+    Examined {
+        report,
+        bodies,
+        pieces,
+    }
 }

@@ -2,6 +2,7 @@
 
 mod check;
 mod choices;
+mod cutlist;
 mod failure;
 mod generate;
 mod jig;
@@ -17,6 +18,7 @@ mod read;
 mod roll;
 mod schema;
 mod sheet;
+mod shop_file;
 mod terminal;
 mod workpiece;
 
@@ -46,6 +48,8 @@ enum Verb {
     Roll(roll::Options),
     Check(check::Options),
     Proof(proof::Options),
+    Cutlist(cutlist::Options),
+    ShopFile(shop_file::Options),
     Schema(schema::Options),
     Generate(generate::Options),
 }
@@ -81,6 +85,8 @@ pub fn run(cli: Cli) -> Result<Answer, Failure> {
         Verb::Roll(options) => roll::run(&options),
         Verb::Check(options) => check::run(&options),
         Verb::Proof(options) => proof::run(&options),
+        Verb::Cutlist(options) => cutlist::run(&options),
+        Verb::ShopFile(options) => shop_file::run(&options),
         Verb::Schema(options) => schema::run(&options),
         Verb::Generate(options) => generate::run(&options),
     }

@@ -5,6 +5,7 @@ use clap::{Args, ValueEnum};
 use super::{Answer, Failure, terminal};
 use crate::report::json;
 use crate::shop;
+use crate::shop::cutlist::CutList;
 use crate::shop::roll::RollSheet;
 use crate::shop::{check, proof};
 
@@ -22,6 +23,7 @@ enum Verb {
     Roll,
     Check,
     Proof,
+    Cutlist,
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
@@ -30,6 +32,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         Verb::Roll => shop::schema::<RollSheet>(),
         Verb::Check => shop::schema::<check::Answer>(),
         Verb::Proof => shop::schema::<proof::Answer>(),
+        Verb::Cutlist => shop::schema::<CutList>(),
     };
     let text = text.map_err(|why| Failure::Format(why.to_string()))?;
     terminal::write(text.as_bytes())?;

@@ -4,6 +4,7 @@
 //! a scene and know nothing of metal.
 
 pub mod arcs;
+pub mod bars;
 pub mod bulge;
 pub mod clear;
 pub mod coloured;

@@ -66,6 +66,16 @@ pub enum Code {
     PackageDamaged,
     /// The file breaks the rules of its format where no sense can be made of it.
     Unreadable,
+    /// A piece that no bar or sheet has room for.
+    NoStock,
+    /// Holes of neighbouring parts that face each other but do not line up.
+    HolesOff,
+    /// Neighbouring parts that stand a little apart.
+    PartsApart,
+    /// Neighbouring parts that run into each other.
+    PartsOverlap,
+    /// A piece longer than can be moved.
+    OverLength,
 }
 
 /// One finding.

@@ -7,6 +7,8 @@ mod moments;
 mod parameters;
 mod sag;
 
+pub use sag::sag;
+
 use crate::body::Body;
 use crate::finding::Finding;
 use crate::measure::Quantity;
@@ -26,6 +28,8 @@ pub struct Counted {
     pub opposite_hand: u32,
     /// Bodies that are copies, either hand, ascending.
     pub bodies: Vec<u32>,
+    /// Every piece as it was measured in its own place, the first being `part`; true for mirrored ones.
+    pub pieces: Vec<(Part, bool)>,
 }
 
 /// Volumes further apart than this share are different parts whatever their ± (which may be
@@ -99,7 +103,7 @@ impl<'a> Group<'a> {
                     .hand_of(theirs, agree)
             }
             // Pieces of a united model have no surface of their own.
-            (None, None) if agree => landmarks::hand_of(&self.pieces[0].0, part),
+            _ if agree => landmarks::hand_of(&self.pieces[0].0, part),
             _ => None,
         }
     }
@@ -129,12 +133,17 @@ impl<'a> Group<'a> {
         let opposite = self.pieces.len() - quantity;
         let mut pieces = self.pieces;
         pieces.sort_by_key(|p| (p.1 != hand, p.0.body));
+        let pieces: Vec<(Part, bool)> = pieces
+            .into_iter()
+            .map(|(part, own)| (part, own != hand))
+            .collect();
         Counted {
-            part: pieces.swap_remove(0).0,
+            part: pieces[0].0.clone(),
             mark: String::new(),
             quantity: quantity as u32,
             opposite_hand: opposite as u32,
             bodies,
+            pieces,
         }
     }
 }

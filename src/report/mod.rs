@@ -17,7 +17,7 @@ mod words;
 
 pub use assemble::{Assembly, assemble, only_part};
 pub use schedule::{HolePlace, HoleSchedule, HoleSize, datum_words};
-pub use words::what;
+pub use words::{section_words, what};
 
 use schemars::JsonSchema;
 use serde::Serialize;

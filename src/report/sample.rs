@@ -101,6 +101,7 @@ fn counted(mark: &str, pieces: (u32, u32), part: Part) -> Counted {
         mark: mark.into(),
         quantity: pieces.0,
         opposite_hand: pieces.1,
+        pieces: Vec::new(),
     }
 }
 

@@ -23,7 +23,8 @@ fn member_words(member: &Member, show: Show) -> String {
     }
 }
 
-fn section_words(section: &Section, show: Show) -> String {
+/// The section in words: `square tube 50 x 50 x 3`.
+pub fn section_words(section: &Section, show: Show) -> String {
     let (w, h) = (section.width, section.height);
     let (name, sizes, wall) = match section.shape {
         Shape::Round => ("round tube", vec![section.diameter], true),

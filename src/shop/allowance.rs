@@ -20,7 +20,7 @@ pub fn beyond_end(member: &Member, end: &End) -> Option<f64> {
 }
 
 /// Reach of the fibre through (x, y) of the section: every cut ends it, the innermost counts.
-fn cut_reach(end: &End, x: f64, y: f64) -> Option<f64> {
+pub(super) fn cut_reach(end: &End, x: f64, y: f64) -> Option<f64> {
     let tangent = |degrees: f64| degrees.to_radians().tan();
     end.cuts
         .iter()
@@ -33,7 +33,7 @@ fn cut_reach(end: &End, x: f64, y: f64) -> Option<f64> {
 }
 
 /// Reach of the fibre through (x, y) up to the other tube, seen from the side of this member.
-fn saddle_reach(end: &End, saddle: &Saddle, x: f64, y: f64) -> Option<f64> {
+pub(super) fn saddle_reach(end: &End, saddle: &Saddle, x: f64, y: f64) -> Option<f64> {
     let tangent = Vec3::from(end.tangent);
     let offset = Vec3::from(end.width_axis) * x + Vec3::from(end.height_axis) * y;
     let from_axis = Vec3::from(end.point) + offset - Vec3::from(saddle.point);

@@ -8,6 +8,8 @@ pub mod arc;
 pub mod check;
 pub mod columns;
 pub mod curved;
+pub mod cutlist;
+pub mod file;
 mod form;
 mod nearest;
 pub mod proof;

@@ -5,6 +5,7 @@
 //! counts towards "this is that size"; no measured number is ever moved to a published one.
 
 mod background;
+mod bolt;
 mod catalogue;
 mod density;
 mod fastener;
@@ -15,6 +16,7 @@ mod row;
 mod unit;
 mod unit_words;
 
+pub use bolt::{Thread, largest_through, threads};
 pub use density::{Density, densities, density};
 pub use fastener::{Clears, Fit, Head, TapDrill, TapSize, clears, head, tap_drills};
 pub use nearest::{is_published_round, nearest};

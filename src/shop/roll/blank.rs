@@ -50,7 +50,7 @@ pub struct Blank {
 }
 
 /// The blank of a part with these arcs, and what to mind about it.
-pub(super) fn blank(
+pub fn blank(
     part: &ReportedPart,
     curves: &[Curve],
     waste: &Waste,
