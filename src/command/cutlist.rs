@@ -232,13 +232,18 @@ fn pages_of(
         date: None,
         file: files.join(", "),
         unit: format!("Lengths in {}.", words::unit_name(show)),
+        projection: None,
     };
     let width = flow::width(&document);
     let blocks = drawn
         .iter()
         .map(|bar| {
             let (scene, size) = bars(std::slice::from_ref(bar), longest, width);
-            flow::Block::Picture { scene, size }
+            flow::Block::Picture {
+                name: "Bars".to_owned(),
+                scene,
+                size,
+            }
         })
         .collect();
     let section = flow::Section {
