@@ -191,7 +191,7 @@ fn seen(section: &Section) -> Vec<f64> {
     words
         .iter()
         // Scales and the numbers of holes, ends and pieces are no dimensions.
-        .filter(|w| !w.starts_with(['(']) && !w.starts_with("set back"))
+        .filter(|w| !w.starts_with(['(']) && !w.starts_with("off square"))
         .filter(|w| !["hole ", "bend ", "end "].iter().any(|n| w.starts_with(n)))
         .flat_map(|w| w.split([' ', ',']).map(str::to_owned).collect::<Vec<_>>())
         .filter(|w| !w.contains(':') && !w.starts_with('±'))
@@ -247,9 +247,11 @@ fn required(part: &Value, unit: f64) -> Vec<(&'static str, f64)> {
             let flat = &part["outline_bbox"];
             need("length of the flat", &flat[0], unit);
             need("width of the flat", &flat[1], unit);
-            need("inside radius", &part["inside_radius"], unit);
-            need("outside radius", &part["outside_radius"], unit);
-            need("arc", &part["arc_deg"], 1.0);
+            if part["class"] == "rolled_plate" && !part["inside_radius"].is_null() {
+                need("inside radius", &part["inside_radius"], unit);
+                need("outside radius", &part["outside_radius"], unit);
+                need("arc", &part["arc_deg"], 1.0);
+            }
         }
         _ => list.clear(),
     }
@@ -296,6 +298,48 @@ fn every_required_dimension_stands_on_the_sheet_once() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     assert!(checked > 100, "{checked} dimensions checked");
+}
+
+/// Each cut that is not square is drawn once with its angle, and each bend has its row.
+#[test]
+fn ends_and_bends_are_all_there() {
+    let mut checked = 0;
+    for (path, _, found) in models() {
+        let sections = sheet(found, Projection::Third, 186.0, Show::Millimetre);
+        for (part, section) in found.report.parts.iter().zip(&sections[1..]) {
+            let name = format!("{}, {}", path.display(), part.mark);
+            let angles: Vec<String> = section
+                .blocks
+                .iter()
+                .filter_map(|block| match block {
+                    Block::Picture { scene, .. } => Some(scene.texts()),
+                    _ => None,
+                })
+                .flatten()
+                .filter(|t| t.words.starts_with("off square"))
+                .map(|t| t.words.clone())
+                .collect();
+            let ends = part.member.iter().flat_map(|m| &m.ends);
+            let slanting = ends.filter(|e| e.cuts.iter().any(|c| c.off_square.value > 0.1));
+            let slanting = slanting.count();
+            assert!(
+                angles.len() >= slanting && angles.len() <= 2 * slanting,
+                "{name}: {angles:?}"
+            );
+            let bends = part.plate.as_ref().map_or(0, |p| p.bends.len());
+            let rows: usize = section
+                .blocks
+                .iter()
+                .filter_map(|block| match block {
+                    Block::Table(t) if t.headings[0].trim() == "bend" => Some(t.rows.len()),
+                    _ => None,
+                })
+                .sum();
+            assert_eq!(rows, bends, "{name}");
+            checked += slanting + bends;
+        }
+    }
+    assert!(checked > 10, "{checked} ends and bends");
 }
 
 /// Every hole of every part has its row, with its size.

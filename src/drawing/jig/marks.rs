@@ -151,7 +151,7 @@ fn name(mark: &Mark, section: &Section) -> Option<Text> {
         .turned(turn.to_degrees())
     });
     let fits = letters.clone().find(|t| t.width() <= room);
-    let text = fits.or_else(|| letters.last())?;
+    let text = fits.or_else(|| letters.clone().next_back())?;
     mine.then_some(text)
 }
 

@@ -73,7 +73,7 @@ pub fn jig(part: &ReportedPart, asked: &Asked) -> Result<Jig, WhyNot> {
         (None, None) => return Err("its shape was not recognised"),
     };
     let length = way.length();
-    let outside = |s: &f64| !(*s >= 0.0 && *s <= length);
+    let outside = |s: &f64| !(0.0..=length).contains(s);
     if asked.joints.iter().any(outside) {
         return Err("a joint lies off the piece");
     }

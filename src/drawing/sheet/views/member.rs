@@ -100,12 +100,12 @@ fn main(member: &Member, body: &Body, seat: &Seat, asked: &Asked) -> Block {
         seat,
         room: (Place::origin(), Place::new(asked.width, high)),
     };
-    dimensioned(&mut scene, member, &view, asked);
     let name = match asked.projection {
         Projection::Third => format!("from above, and below it from the front, {name}"),
         Projection::First => format!("from the front, and below it from above, {name}"),
     };
     caption(&mut scene, name.clone());
+    dimensioned(&mut scene, member, &view, asked);
     flow::picture(name, scene, Vector2::new(asked.width, high))
 }
 

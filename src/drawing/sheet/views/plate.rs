@@ -64,6 +64,11 @@ fn flat_view(plate: &Plate, flat: &FlatPlate, asked: &Asked) -> Block {
         let words = words::dimension(q, asked.show);
         upright(&mut scene, corner, top, corner.x - LANE + 1.5, &words);
     }
+    let name = match plate.bends.is_empty() && plate.roll_axis.is_none() {
+        true => format!("front face, {name}"),
+        false => format!("flat, front face, {name}"),
+    };
+    caption(&mut scene, name.clone());
     let room = (Place::origin(), Place::new(size.x, size.y));
     for (k, hole) in flat.holes.iter().enumerate() {
         if let Some(contour) = hole.head.as_ref().or(hole.through.as_ref()) {
@@ -80,11 +85,6 @@ fn flat_view(plate: &Plate, flat: &FlatPlate, asked: &Asked) -> Block {
         let words = format!("bend {} {way}", k + 1);
         on_line(&mut scene, from, to, words, room);
     }
-    let name = match plate.bends.is_empty() && plate.roll_axis.is_none() {
-        true => format!("front face, {name}"),
-        false => format!("flat, front face, {name}"),
-    };
-    caption(&mut scene, name.clone());
     flow::picture(name, scene, size)
 }
 
