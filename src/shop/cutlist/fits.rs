@@ -265,7 +265,7 @@ fn landing(
         let own = Landing {
             mark: piece.mark.clone(),
             end: 0,
-            on: Some(stand.name(piece.body)),
+            on: Some(stand.others(piece.body, &piece.mark)),
             count: stand.quantity,
             off: Some([0.0; 2]),
             plus_minus: stand.bodies[piece.body].quantum,

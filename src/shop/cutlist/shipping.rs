@@ -157,7 +157,7 @@ pub fn units(
             findings.push(Finding::new(
                 Code::OverLength,
                 Severity::Warning,
-                format!("{} hold together without a bolted joint and are {:.0} mm long, more than can be moved.", marks.join(", "), size[0]),
+                format!("{} hold together without a bolted joint and are {:.0} mm long, more than can be moved.", counted(&marks).join(", "), size[0]),
                 "Weld some of them on site, or plan a bolted joint and have it approved.",
             ));
         }
@@ -171,6 +171,17 @@ pub fn units(
     }
     out.sort_by(|a, b| b.size[0].total_cmp(&a.size[0]).then(a.marks.cmp(&b.marks)));
     out
+}
+
+/// Marks in a row, alike ones counted: `M1`, `4 x M6`.
+pub fn counted(marks: &[String]) -> Vec<String> {
+    marks
+        .chunk_by(|a, b| a == b)
+        .map(|group| match group.len() {
+            1 => group[0].clone(),
+            n => format!("{n} x {}", group[0]),
+        })
+        .collect()
 }
 
 /// Directions in which a box is tried.

@@ -100,6 +100,17 @@ impl<'a> Stand<'a> {
         }
     }
 
+    /// Marks of the other pieces of a body that `mark` is one of.
+    pub fn others(&self, body: usize, mark: &str) -> String {
+        let other = |m: &&str| *m != mark;
+        let name = self.name(body);
+        let rest: Vec<&str> = name.split(" + ").filter(other).collect();
+        match rest.is_empty() {
+            true => mark.to_owned(),
+            false => rest.join(" + "),
+        }
+    }
+
     /// Where the line from `from` along the unit vector `along` meets a body within `reach` either way,
     /// by the way.
     pub fn crossings(&self, body: usize, from: &Pt3, along: &Vec3, reach: f64) -> Vec<Crossing> {

@@ -489,11 +489,7 @@ fn shipping(page: &mut Page, list: &CutList, show: Show, all: bool) {
 /// `2 x P1, M3`, in lines short enough for a narrow page.
 fn counted(marks: &[String]) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for group in marks.chunk_by(|a, b| a == b) {
-        let word = match group.len() {
-            1 => group[0].clone(),
-            n => format!("{n} x {}", group[0]),
-        };
+    for word in super::shipping::counted(marks) {
         match lines.last_mut() {
             Some(line) if line.len() + word.len() < 24 => {
                 line.push_str(", ");
