@@ -123,11 +123,8 @@ fn gap(hole: &PlateHole, bend: &Bend, thickness: f64) -> Option<f64> {
     } else {
         hole.outline.iter().flat_map(reach).collect()
     };
-    let least =
-        |f: &dyn Fn(&(Point2<f64>, f64)) -> f64| points.iter().map(f).fold(f64::INFINITY, f64::min);
-    let most = |f: &dyn Fn(&(Point2<f64>, f64)) -> f64| {
-        points.iter().map(f).fold(f64::NEG_INFINITY, f64::max)
-    };
+    let least = |f: Measure| points.iter().map(f).fold(f64::INFINITY, f64::min);
+    let most = |f: Measure| points.iter().map(f).fold(f64::NEG_INFINITY, f64::max);
     let beyond = most(&|p| (p.0 - from).dot(&along) + p.1) < 0.0
         || least(&|p| (p.0 - from).dot(&along) - p.1) > length;
     if beyond {
@@ -143,6 +140,9 @@ fn gap(hole: &PlateHole, bend: &Bend, thickness: f64) -> Option<f64> {
         -half
     })
 }
+
+/// A measure of a disc: its centre and radius.
+type Measure<'a> = &'a dyn Fn(&(Point2<f64>, f64)) -> f64;
 
 /// Points of a segment, each with a radius about it, that together reach as far as it does.
 fn reach(segment: &Segment) -> Vec<(Point2<f64>, f64)> {
