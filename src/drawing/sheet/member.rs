@@ -70,8 +70,13 @@ fn lengths(facts: &mut Facts, member: &Member, show: Show) {
     };
     if is_straight(member) {
         let mut said = vec![blank.or(line.length)];
+        // A cope's longest line ends where the fitted cylinder is met, which the blank says.
+        let plane_cuts = member.ends.iter().all(|e| e.saddle.is_none());
         for (name, q) in [
-            ("over the longest line", member.longest_edge),
+            (
+                "over the longest line",
+                member.longest_edge.filter(|_| plane_cuts),
+            ),
             ("over the shortest line", member.shortest_edge),
             ("on the axis", line.length),
         ] {

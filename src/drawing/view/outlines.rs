@@ -17,10 +17,11 @@ use crate::weld::NONE;
 
 pub(super) fn outlines(solid: &Solid, eye: &Vec3) -> Vec<Edge> {
     let tilt = tilts(solid, eye);
+    let turning = turning(solid, &tilt, eye);
     let mut edges = Vec::new();
     for (f, facet) in solid.facets.iter().enumerate() {
         let Some(g) = tilt.get(f) else { continue };
-        if !turns_to_the_eye(solid, facet, g, eye) {
+        if turning.get(f).is_none_or(|sum| *sum <= 0.0) {
             continue;
         }
         let ends: Vec<Pt3> = (0..3)
@@ -41,6 +42,41 @@ pub(super) fn outlines(solid: &Solid, eye: &Vec3) -> Vec<Edge> {
         }
     }
     edges
+}
+
+/// Rounds of asking the neighbours.
+const ROUNDS: usize = 3;
+
+/// For each facet the outline crosses, whether the surface turns to the eye there (positive) or away
+/// (negative), its neighbours along the outline asked too: normals averaged over uneven facets mislead
+/// a single one. 0 elsewhere.
+fn turning(solid: &Solid, tilt: &[[f64; 3]], eye: &Vec3) -> Vec<f64> {
+    let crossed = |g: &[f64; 3], k: usize| (g[k] >= 0.0) != (g[(k + 1) % 3] >= 0.0);
+    let mut votes: Vec<f64> = solid
+        .facets
+        .iter()
+        .zip(tilt)
+        .map(|(facet, g)| {
+            let is_crossed = (0..3).any(|k| crossed(g, k));
+            match (is_crossed, turns_to_the_eye(solid, facet, g, eye)) {
+                (false, _) => 0.0,
+                (true, true) => 1.0,
+                (true, false) => -1.0,
+            }
+        })
+        .collect();
+    for _ in 0..ROUNDS {
+        let before = votes.clone();
+        for (f, vote) in votes.iter_mut().enumerate().filter(|(_, v)| **v != 0.0) {
+            let (Some(g), Some(around)) = (tilt.get(f), solid.neighbours.get(f)) else {
+                continue;
+            };
+            let along = (0..3).filter(|&k| crossed(g, k));
+            let theirs = along.filter_map(|k| before.get(around[k] as usize));
+            *vote = (*vote + theirs.sum::<f64>()) / 3.0;
+        }
+    }
+    votes
 }
 
 /// True where the surface turns more towards the eye the nearer it comes to it.
