@@ -2,7 +2,7 @@
 
 use super::caps::{Sorted, sort};
 use super::ends::{Closing, closings, extent, face_tolerance};
-use super::fit::Model;
+use super::model::Model;
 use super::numbers::{Numbers, Setting, centred_path, cut_point, numbers, trimmed};
 use super::orient::{reversed, turned};
 use super::profile::{Contour, Profile};
@@ -227,7 +227,7 @@ fn thinnest(profile: &Profile) -> f64 {
     let outer = &profile.contours[0];
     let x = nalgebra::Vector2::x();
     let size = super::numbers::support(outer, &x) + super::numbers::support(outer, &-x);
-    let outline = super::fit::Outline::new(&Profile {
+    let outline = super::residual::Outline::new(&Profile {
         contours: vec![outer.clone()],
     });
     profile.contours[1..]
@@ -679,7 +679,7 @@ fn spans(
         }
         let key = |name: &str| format!("span{k}.{name}");
         let length = m.with(&key("length"), extra)?;
-        let piece = super::fit::tidy(&path.pieces[i]);
+        let piece = super::model::tidy(&path.pieces[i]);
         let f = path.frame_of(i);
         let c = f.h * piece.bend.cos() - f.w * piece.bend.sin();
         if piece.curvature == 0.0 {

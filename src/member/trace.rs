@@ -1,10 +1,12 @@
 //! From a body to a fitted member model.
 
-use super::fit::{Fitted, Model, fit, residuals, robust_scale, straightened};
+use super::fit::{Fitted, fit};
 use super::lateral::{Lateral, Observation, lateral};
+use super::model::{Model, straightened};
 use super::path::Frame;
 use super::profile::{Contour, Profile};
 use super::recognise::recognise;
+use super::residual::{residuals, robust_scale};
 use super::spans::{first_path, stretches};
 use super::track::{Facets, Station, Track, walk};
 use crate::body::Body;
@@ -144,6 +146,11 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         if cut_on_flats { &inner } else { &observations },
         floor,
     )?;
+    let fitted = super::rounded::rounded(
+        fitted,
+        if cut_on_flats { &inner } else { &observations },
+        floor,
+    );
     let (area, ..) = fitted.model.profile.moments();
     if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
         return None;
@@ -220,7 +227,7 @@ fn past_flat_cuts(
             .filter(|r| r.abs() < 1.1 * sag + 8.0 * f.scale.max(floor))
             .count();
         let explained =
-            super::fit::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
+            super::residual::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
         if explained && beyond > 0 && near as f64 > 0.95 * off.len() as f64 {
             return Some(f);
         }
@@ -351,12 +358,12 @@ fn fit_stretches(
             contours: vec![Contour::Circle { radius: 1e-6 }],
         },
     };
-    let coarse = super::fit::fit_path(&dot, &centres).unwrap_or(dot);
+    let coarse = super::centres::fit_path(&dot, &centres).unwrap_or(dot);
     // turn the section axes so that they agree with the guess at its station
     let seen = coarse.path.at(clean.walked);
     let roll = guess.w.dot(&seen.h).atan2(guess.w.dot(&seen.w));
     let model = Model {
-        path: super::fit::rolled(&coarse.path, roll),
+        path: super::model::rolled(&coarse.path, roll),
         profile: guess.profile.clone(),
         stretch: coarse.stretch.clone(),
         stretched_between: UNSTRETCHED,
