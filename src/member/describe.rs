@@ -467,9 +467,22 @@ fn measure(
     let plain = ends
         .iter()
         .all(|e| matches!(e, Closing::Planes(p) if p.len() == 1));
-    let (_, mut uncertainty) = traced
-        .fitted
-        .propagate(&|m| numbers(&view(m), &setting, kept, straight && plain).values);
+    // directions jump by a turn at ±180 degrees; their differences must not
+    let directions: Vec<usize> = named
+        .index
+        .iter()
+        .filter(|(name, _)| name.ends_with(".rotation") || name.ends_with(".lean"))
+        .map(|(_, &i)| i)
+        .collect();
+    let (_, mut uncertainty) = traced.fitted.propagate(&|m| {
+        let mut values = numbers(&view(m), &setting, kept, straight && plain).values;
+        for &i in &directions {
+            if let (Some(v), Some(at)) = (values.get_mut(i), named.values.get(i)) {
+                *v -= 360.0 * ((*v - at) / 360.0).round();
+            }
+        }
+        values
+    });
     spread_to_integrals(&named, &mut uncertainty);
     let measured = Measured {
         numbers: named,

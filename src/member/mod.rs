@@ -8,6 +8,8 @@ pub mod ends;
 pub mod fit;
 pub mod free;
 pub mod freedom;
+pub mod guide;
+pub mod guided;
 pub mod holes;
 pub mod lateral;
 pub mod model;
