@@ -1,7 +1,8 @@
 //! What is not swept surface: the cut faces at the ends and the walls of holes.
 
-use super::fit::{Model, Outline, straightened};
+use super::model::{Model, straightened};
 use super::profile::Pt2;
+use super::residual::Outline;
 use super::track::{Facets, Track};
 use crate::body::Body;
 use crate::geometry::{Pt3, Vec3};

@@ -2,7 +2,7 @@
 
 use super::caps::{Sorted, sort};
 use super::ends::{Closing, closings, extent, face_tolerance};
-use super::fit::Model;
+use super::model::Model;
 use super::numbers::{Numbers, Setting, centred_path, cut_point, numbers, trimmed};
 use super::orient::{reversed, turned};
 use super::profile::{Contour, Profile};
@@ -227,7 +227,7 @@ fn thinnest(profile: &Profile) -> f64 {
     let outer = &profile.contours[0];
     let x = nalgebra::Vector2::x();
     let size = super::numbers::support(outer, &x) + super::numbers::support(outer, &-x);
-    let outline = super::fit::Outline::new(&Profile {
+    let outline = super::residual::Outline::new(&Profile {
         contours: vec![outer.clone()],
     });
     profile.contours[1..]
@@ -467,9 +467,22 @@ fn measure(
     let plain = ends
         .iter()
         .all(|e| matches!(e, Closing::Planes(p) if p.len() == 1));
-    let (_, mut uncertainty) = traced
-        .fitted
-        .propagate(&|m| numbers(&view(m), &setting, kept, straight && plain).values);
+    // directions jump by a turn at ±180 degrees; their differences must not
+    let directions: Vec<usize> = named
+        .index
+        .iter()
+        .filter(|(name, _)| name.ends_with(".rotation") || name.ends_with(".lean"))
+        .map(|(_, &i)| i)
+        .collect();
+    let (_, mut uncertainty) = traced.fitted.propagate(&|m| {
+        let mut values = numbers(&view(m), &setting, kept, straight && plain).values;
+        for &i in &directions {
+            if let (Some(v), Some(at)) = (values.get_mut(i), named.values.get(i)) {
+                *v -= 360.0 * ((*v - at) / 360.0).round();
+            }
+        }
+        values
+    });
     spread_to_integrals(&named, &mut uncertainty);
     let measured = Measured {
         numbers: named,
@@ -679,7 +692,7 @@ fn spans(
         }
         let key = |name: &str| format!("span{k}.{name}");
         let length = m.with(&key("length"), extra)?;
-        let piece = super::fit::tidy(&path.pieces[i]);
+        let piece = super::model::tidy(&path.pieces[i]);
         let f = path.frame_of(i);
         let c = f.h * piece.bend.cos() - f.w * piece.bend.sin();
         if piece.curvature == 0.0 {

@@ -295,7 +295,7 @@ pub fn holes(
 
 fn place(
     path: &Path,
-    model: &super::fit::Model,
+    model: &super::model::Model,
     extent: &[f64; 2],
     first: Opening,
     twin: Option<Opening>,
@@ -323,7 +323,7 @@ fn place(
     }
     // where the axis enters the outer surface
     let outer = model.profile.contours.first()?;
-    let outline = super::fit::Outline::new(&super::profile::Profile {
+    let outline = super::residual::Outline::new(&super::profile::Profile {
         contours: vec![outer.clone()],
     });
     let (_, g) = super::numbers::centred_path(model);
@@ -370,7 +370,8 @@ fn place(
         diameter: first.diameter,
         length: first.length,
         station: Some(Quantity::new(station, pm)),
-        around: Some(Quantity::new(around, (pm / radius).to_degrees())),
+        // a direction that could be any other is none
+        around: (pm < radius).then(|| Quantity::new(around, (pm / radius).to_degrees())),
         walls: if two || solid { 2 } else { 1 },
         point: [entry.x, entry.y, entry.z],
         axis: [axis.x, axis.y, axis.z],

@@ -1,17 +1,25 @@
 //! Members: a section moved along a path.
 
 pub mod caps;
+pub mod centres;
+pub mod derivative;
 pub mod describe;
 pub mod ends;
 pub mod fit;
 pub mod free;
+pub mod freedom;
+pub mod guide;
+pub mod guided;
 pub mod holes;
 pub mod lateral;
+pub mod model;
 pub mod numbers;
 pub mod orient;
 pub mod path;
 pub mod profile;
 pub mod recognise;
+pub mod residual;
+pub mod rounded;
 pub mod saddle;
 pub mod spans;
 pub mod stretch;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::ends::{Closing, meets_cylinder, meets_plane};
-use super::fit::{Model, tidy};
+use super::model::{Model, tidy};
 use super::path::{Path, Piece};
 use super::profile::{Contour, Element, Pt2, unit};
 use crate::geometry::{Pt3, Vec3};

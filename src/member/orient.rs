@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::fit::{Model, rolled, tidy};
+use super::model::{Model, rolled, tidy};
 use super::path::{Frame, Path, Piece};
 use super::profile::{Contour, Profile, Side};
 

@@ -4,9 +4,11 @@
 //! 1/cos(half step) towards the bend's centre while the end rings are true. A wall that is equal all
 //! round, or end rings that agree with the rest, tell which.
 
-use super::fit::{Fitted, Model, fit, quantile, residuals, straightened};
+use super::fit::{Fitted, fit};
 use super::lateral::Observation;
+use super::model::{Model, straightened};
 use super::profile::Contour;
+use super::residual::{quantile, residuals};
 
 /// Angle between the rings of a piece, radians, when its vertices stand on evenly spaced rings.
 fn ring_step(model: &Model, observations: &[Observation], piece: usize) -> Option<f64> {

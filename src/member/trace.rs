@@ -1,10 +1,12 @@
 //! From a body to a fitted member model.
 
-use super::fit::{Fitted, Model, fit, residuals, robust_scale, straightened};
+use super::fit::{Fitted, fit};
 use super::lateral::{Lateral, Observation, lateral};
+use super::model::{Model, straightened};
 use super::path::Frame;
 use super::profile::{Contour, Profile};
 use super::recognise::recognise;
+use super::residual::{residuals, robust_scale};
 use super::spans::{first_path, stretches};
 use super::track::{Facets, Station, Track, walk};
 use crate::body::Body;
@@ -99,8 +101,28 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
     let mut cut_on_flats = false;
     let mut candidates: Vec<Fitted> = Vec::new();
     let mut tried: Vec<Vec<super::spans::Stretch>> = Vec::new();
+    let good_enough = |f: &Fitted| {
+        merit(f, &few, floor) < 1.2 * few.len() as f64 + PRICE * f.model.path.pieces.len() as f64
+    };
+    // where the mesh has lines of vertices from end to end, they show where bends begin
+    let mut search = true;
+    if !track.closed {
+        for path in guided_paths(body, facets, &track, &lateral, clean) {
+            let (l, _) = path.local(&clean.centre, clean.walked);
+            let model = with_section(&path, l.s, &guess);
+            let Some(fitted) = fit(&model, &few, floor) else {
+                continue;
+            };
+            let fitted = super::stretch::true_section(fitted, &few, floor, true);
+            search = !good_enough(&fitted);
+            candidates.push(fitted);
+            if !search {
+                break;
+            }
+        }
+    }
     // coarse stairs first: they ask for the fewest pieces
-    for stair in [0.12, 0.05, 0.015, 0.004] {
+    for stair in [0.12, 0.05, 0.015, 0.004].into_iter().filter(|_| search) {
         let steady = stretches(&track, stair);
         if steady.len() > MOST_STRETCHES || tried.contains(&steady) {
             continue;
@@ -111,8 +133,7 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         };
         let mut fitted =
             super::stretch::true_section(simplified(fitted, &few, floor), &few, floor, true);
-        let mut finished = merit(&fitted, &few, floor)
-            < 1.2 * few.len() as f64 + PRICE * fitted.model.path.pieces.len() as f64;
+        let mut finished = good_enough(&fitted);
         if !finished
             && suffices
             && let Some(f) = past_flat_cuts(&fitted, &few, &few_inner, floor)
@@ -144,6 +165,11 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         if cut_on_flats { &inner } else { &observations },
         floor,
     )?;
+    let fitted = super::rounded::rounded(
+        fitted,
+        if cut_on_flats { &inner } else { &observations },
+        floor,
+    );
     let (area, ..) = fitted.model.profile.moments();
     if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
         return None;
@@ -220,7 +246,7 @@ fn past_flat_cuts(
             .filter(|r| r.abs() < 1.1 * sag + 8.0 * f.scale.max(floor))
             .count();
         let explained =
-            super::fit::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
+            super::residual::quantile(&residuals(&f.model, inner), 0.97) < 8.0 * f.scale.max(floor);
         if explained && beyond > 0 && near as f64 > 0.95 * off.len() as f64 {
             return Some(f);
         }
@@ -305,6 +331,47 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
     }
 }
 
+/// Most paths along guides that are tried.
+const MOST_GUIDED: usize = 3;
+
+/// Different paths along lines of vertices, those of the fewest pieces first.
+fn guided_paths(
+    body: &Body,
+    facets: &Facets,
+    track: &Track,
+    lateral: &Lateral,
+    clean: &Station,
+) -> Vec<super::path::Path> {
+    let mut found: Vec<super::path::Path> = Vec::new();
+    for guide in super::guide::guides(body, facets, track, lateral, clean) {
+        let Some(path) = super::guided::along(&guide, rounding(body), &clean.centre, clean.walked)
+        else {
+            continue;
+        };
+        let kinds = |p: &super::path::Path| -> Vec<bool> {
+            p.pieces.iter().map(|x| x.curvature == 0.0).collect()
+        };
+        if path.pieces.len() <= MOST_STRETCHES && !found.iter().any(|f| kinds(f) == kinds(&path)) {
+            found.push(path);
+        }
+    }
+    found.sort_by_key(|p| p.pieces.len());
+    found.truncate(MOST_GUIDED);
+    found
+}
+
+/// A model of the guessed section along a path, its axes as the guess has them at distance `s`.
+fn with_section(path: &super::path::Path, s: f64, guess: &super::recognise::Guess) -> Model {
+    let seen = path.at(s);
+    let roll = guess.w.dot(&seen.h).atan2(guess.w.dot(&seen.w));
+    Model {
+        stretch: vec![1.0; path.pieces.len()],
+        stretched_between: UNSTRETCHED,
+        path: super::model::rolled(path, roll),
+        profile: guess.profile.clone(),
+    }
+}
+
 fn fit_stretches(
     track: &Track,
     steady: &[super::spans::Stretch],
@@ -351,15 +418,10 @@ fn fit_stretches(
             contours: vec![Contour::Circle { radius: 1e-6 }],
         },
     };
-    let coarse = super::fit::fit_path(&dot, &centres).unwrap_or(dot);
-    // turn the section axes so that they agree with the guess at its station
-    let seen = coarse.path.at(clean.walked);
-    let roll = guess.w.dot(&seen.h).atan2(guess.w.dot(&seen.w));
+    let coarse = super::centres::fit_path(&dot, &centres).unwrap_or(dot);
     let model = Model {
-        path: super::fit::rolled(&coarse.path, roll),
-        profile: guess.profile.clone(),
         stretch: coarse.stretch.clone(),
-        stretched_between: UNSTRETCHED,
+        ..with_section(&coarse.path, clean.walked, guess)
     };
     let whole = fit(&model, observations, floor);
     let pieces = model.path.pieces.len();
