@@ -214,7 +214,7 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
     if let Some(strip) = p.strip {
         return bar_rule(strip.length, strip.width, thickness);
     }
-    if p.plate.form == Form::Flat
+    if matches!(p.plate.form, Form::Flat | Form::Bent)
         && could_be_curved_bar(p)
         && let Some(d) = as_member(body)
         && matches!(d.member.section.shape, Shape::FlatBar | Shape::SquareBar)
@@ -273,8 +273,8 @@ fn bar_rule(length: f64, width: f64, thickness: f64) -> Verdict {
     }
 }
 
-/// True for a flat outline of two cuts and, between them, equal numbers of pieces on both sides, some
-/// of them arcs: it may be a bar rolled on edge.
+/// True for a long narrow outline of two cuts and, between them, equal numbers of pieces on both
+/// sides, some of them arcs: it may be a bar rolled on edge.
 fn could_be_curved_bar(p: &plate::Measured) -> bool {
     let arcs = p
         .plate
@@ -283,7 +283,19 @@ fn could_be_curved_bar(p: &plate::Measured) -> bool {
         .filter(|s| matches!(s, plate::Segment::Arc { .. }))
         .count();
     let n = p.plate.outline.len();
-    arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n)
+    let paired = arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n);
+    paired && slender(p) > (1.0 - CLOSE) * BAR_SLENDER
+}
+
+/// Length over width of the straight strip with the outline's length and area.
+fn slender(p: &plate::Measured) -> f64 {
+    let (Some(around), Some(area)) = (p.plate.flat.perimeter, p.plate.flat.area) else {
+        return 0.0;
+    };
+    // length + width = half the way round, length x width = area
+    let quarter = 0.25 * around.value;
+    let width = quarter - (quarter * quarter - area.value).max(0.0).sqrt();
+    area.value / (width * width).max(1e-9)
 }
 
 /// The most complete description of the body as a member.
