@@ -420,6 +420,21 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
         if i == 0 {
             longest = lengths.iter().copied().fold(longest, f64::max);
             shortest = lengths.iter().copied().fold(shortest, f64::min);
+            if let (false, Contour::Circle { radius }) = (plain, contour) {
+                // the line itself, not the nearest of the sampled ones
+                let at = |angle: f64| length(&(Pt2::from(unit(angle) * *radius) - g.coords));
+                for (sense, extreme) in [(1.0, &mut longest), (-1.0, &mut shortest)] {
+                    let best = (0..n)
+                        .max_by(|&a, &b| (sense * lengths[a]).total_cmp(&(sense * lengths[b])));
+                    let Some(p) = best.map(|k| points[k] + g.coords) else {
+                        continue;
+                    };
+                    let turn = p.y.atan2(p.x);
+                    let half = std::f64::consts::TAU / n as f64;
+                    let most = peak(&|a| sense * at(a), turn - half, turn + half);
+                    *extreme = sense * most.max(sense * *extreme);
+                }
+            }
         }
     }
     if plain && path.pieces.iter().all(|p| p.curvature == 0.0) {
@@ -437,6 +452,16 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
     out.put("lateral", lateral);
     out.put("longest", longest);
     out.put("shortest", shortest);
+}
+
+/// Largest value of `f` between two places, where it has one peak (golden section).
+fn peak(f: &dyn Fn(f64) -> f64, mut a: f64, mut b: f64) -> f64 {
+    const SHARE: f64 = 0.618_033_988_749_894_9;
+    for _ in 0..40 {
+        let (c, d) = (b - SHARE * (b - a), a + SHARE * (b - a));
+        if f(c) > f(d) { b = d } else { a = c }
+    }
+    f(0.5 * (a + b))
 }
 
 /// A place on a plane cut: where it meets the line through `point` along `t`.

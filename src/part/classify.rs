@@ -283,7 +283,8 @@ fn could_be_curved_bar(p: &plate::Measured) -> bool {
         .filter(|s| matches!(s, plate::Segment::Arc { .. }))
         .count();
     let n = p.plate.outline.len();
-    let paired = arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n);
+    let paired =
+        arcs >= 2 && arcs.is_multiple_of(2) && n.is_multiple_of(2) && (4..=24).contains(&n);
     paired && slender(p) > (1.0 - CLOSE) * BAR_SLENDER
 }
 
