@@ -43,6 +43,16 @@ fn weight(residual: f64, sigma: f64) -> f64 {
 /// Fits `model` to the observations. `floor` is the smallest standard deviation residuals can have
 /// (the file's rounding), mm. `None` when the vertices cannot fix the free numbers.
 pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fitted> {
+    fit_within(model, observations, floor, 40)
+}
+
+/// The same in at most so many rounds.
+pub fn fit_within(
+    model: &Model,
+    observations: &[Observation],
+    floor: f64,
+    rounds: usize,
+) -> Option<Fitted> {
     let free = free_numbers(model);
     let m = free.len();
     let length = model.path.length();
@@ -65,7 +75,7 @@ pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fi
     let mut damping = 1e-3;
     let mut normal = DMatrix::zeros(m, m);
     let mut weights: Vec<f64> = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
-    for _ in 0..40 {
+    for _ in 0..rounds {
         let columns = columns(&current, &free, &steps, observations);
         let mut gradient = DVector::zeros(m);
         for a in 0..m {

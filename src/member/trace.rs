@@ -1,6 +1,6 @@
 //! From a body to a fitted member model.
 
-use super::fit::{Fitted, fit};
+use super::fit::{Fitted, fit, fit_within};
 use super::lateral::{Lateral, Observation, lateral};
 use super::model::{Model, straightened};
 use super::path::Frame;
@@ -33,6 +33,8 @@ const ENOUGH_TO_SEARCH: usize = 400;
 const MOST_STRETCHES: usize = 16;
 /// Most fits spent on simplifying one candidate.
 const MOST_ATTEMPTS: usize = 40;
+/// A fit that leaves more than this share of the section unexplained has not understood it.
+const WORST_SCALE: f64 = 0.02;
 /// No section is stretched.
 const UNSTRETCHED: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
 
@@ -131,6 +133,10 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         let Some(fitted) = fit_stretches(&track, &steady, stair, clean, &guess, &few, floor) else {
             continue;
         };
+        // fewer pieces fit no better, and this is not what a member looks like
+        if fitted.scale > 2.0 * WORST_SCALE * track.reach {
+            continue;
+        }
         let mut fitted =
             super::stretch::true_section(simplified(fitted, &few, floor), &few, floor, true);
         let mut finished = good_enough(&fitted);
@@ -171,7 +177,8 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
         floor,
     );
     let (area, ..) = fitted.model.profile.moments();
-    if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > 0.02 * track.reach {
+    if !((area - clean.area).abs() < 0.25 * clean.area) || fitted.scale > WORST_SCALE * track.reach
+    {
         return None;
     }
     // a screw that leaves its vertices scattered is a section or path not understood, and its numbers
@@ -320,7 +327,8 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
                     path: super::path::Path::new(fitted.model.path.start, pieces),
                     profile: fitted.model.profile.clone(),
                 };
-                let f = fit(&model, observations, floor)?;
+                // it starts where the fit before it ended
+                let f = fit_within(&model, observations, floor, 15)?;
                 let m = merit(&f, observations, sigma);
                 (m < before).then_some(f)
             });
