@@ -49,7 +49,10 @@ pub fn make_free(member: &mut Member, traced: &Traced) {
     let wider =
         |q: Option<Quantity>| q.map(|q| Quantity::new(q.value, q.plus_minus + 10.0 * traced.sigma));
     member.centreline.length = Some(length);
-    member.centreline.chord = wider(member.centreline.chord);
+    // where an imitation ends is as doubtful as how long it is
+    let chord = member.centreline.chord;
+    member.centreline.chord =
+        chord.map(|q| Quantity::new(q.value, q.plus_minus + 20.0 * traced.sigma + 1e-4 * q.value));
     member.centreline.rise = wider(member.centreline.rise);
     member.spans = vec![Span::Free {
         length,

@@ -116,7 +116,10 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
                 continue;
             };
             let fitted = super::stretch::true_section(fitted, &few, floor, true);
-            search = !good_enough(&fitted);
+            // the pieces are the mesh's own, so a few strays do not call them in doubt
+            let exact = fitted.scale < 2.0 * floor
+                && super::residual::quantile(&residuals(&fitted.model, &few), 0.9) < 8.0 * floor;
+            search = !exact && !good_enough(&fitted);
             candidates.push(fitted);
             if !search {
                 break;
@@ -134,11 +137,15 @@ pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
             continue;
         };
         // fewer pieces fit no better, and this is not what a member looks like
-        if fitted.scale > 2.0 * WORST_SCALE * track.reach {
+        if fitted.scale > 1.5 * WORST_SCALE * track.reach {
             continue;
         }
-        let mut fitted =
-            super::stretch::true_section(simplified(fitted, &few, floor), &few, floor, true);
+        let mut fitted = super::stretch::true_section(
+            simplified(fitted, &few, floor, track.reach),
+            &few,
+            floor,
+            true,
+        );
         let mut finished = good_enough(&fitted);
         if !finished
             && suffices
@@ -283,8 +290,14 @@ fn merit(fitted: &Fitted, observations: &[Observation], sigma: f64) -> f64 {
 
 /// The fit with pieces taken out that the vertices do not ask for: bends no different from straight,
 /// neighbours no different from each other, and stumps.
-fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> Fitted {
+fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64, reach: f64) -> Fitted {
     let mut spent = 0;
+    // what hardly passes for a member is not worth much time
+    let most = if fitted.scale > 0.5 * WORST_SCALE * reach {
+        MOST_ATTEMPTS / 4
+    } else {
+        MOST_ATTEMPTS
+    };
     loop {
         let pieces = &fitted.model.path.pieces;
         let mut attempts: Vec<Vec<super::path::Piece>> = Vec::new();
@@ -318,7 +331,7 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64) -> F
             .into_iter()
             .take_while(|_| {
                 spent += 1;
-                spent <= MOST_ATTEMPTS
+                spent <= most
             })
             .find_map(|pieces| {
                 let model = Model {

@@ -41,8 +41,13 @@ pub fn measure(body: &Body) -> Part {
 pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
     let plate = as_plate(body, neutral);
     let verdict = plate.as_ref().map(|p| rule(p, body));
+    let ring = plate
+        .as_ref()
+        .is_some_and(|p| p.closed && p.plate.form == Form::Cylinder);
     let described = match &verdict {
         Some(v) if !v.member => None,
+        // a tube can also be seen as a strip rolled to a ring, which the rule has just denied
+        _ if ring => as_member_that(body, hollow),
         _ => as_member(body),
     };
     let close = verdict.and_then(|v| v.close);
@@ -91,12 +96,6 @@ pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Pa
         let plate = as_plate(body, neutral).ok_or("no two faces one thickness apart make it up")?;
         return Ok(plate_part(body, plate, None));
     }
-    let hollow = |d: &Described| {
-        matches!(
-            d.member.section.shape,
-            Shape::Round | Shape::Square | Shape::Rect
-        )
-    };
     // A short tube can also be seen as a strip rolled to a ring: only what was asked for counts.
     let described = match reading {
         Reading::Tube => as_member_that(body, hollow).ok_or("its section is not a hollow one"),
@@ -104,6 +103,13 @@ pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Pa
             .ok_or("no solid section moved along a path makes it up"),
     };
     Ok(member_part(body, described?, None))
+}
+
+fn hollow(d: &Described) -> bool {
+    matches!(
+        d.member.section.shape,
+        Shape::Round | Shape::Square | Shape::Rect
+    )
 }
 
 fn as_plate(body: &Body, neutral: &Neutral) -> Option<plate::Measured> {
@@ -308,9 +314,15 @@ fn as_member(body: &Body) -> Option<Described> {
 fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Described> {
     let facets = facets(body);
     let mut best: Option<Described> = None;
+    let mut failed = 0;
     for seed in seeds(body, &facets).iter().take(6) {
+        // the soundest sections come first: where they lead nowhere the rest do not either
+        if failed == 3 && best.is_none() {
+            break;
+        }
         let Some(described) = trace(body, &facets, seed).and_then(|t| describe(body, &facets, &t))
         else {
+            failed += 1;
             continue;
         };
         if !suits(&described) {

@@ -293,8 +293,8 @@ impl<'m> Writer<'m> {
         let start = self.at;
         let unit = if self.make.inch { 25.4 } else { 1.0 };
         let axes = self.axes(to);
-        // A half circle by its radius would be a guess of its centre.
-        let how = match self.make.by_radius && bulge.abs() < 0.9 {
+        // A half circle by its radius would be a guess of its centre, and so would an arc of no length.
+        let how = match self.make.by_radius && bulge.abs() < 0.9 && dx.hypot(dy) > 1e-3 {
             true => format!("R{:.5}", radius / unit),
             false if self.make.absolute_centres => {
                 format!("I{:.5} J{:.5}", centre[0] / unit, centre[1] / unit)
