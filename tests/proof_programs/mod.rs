@@ -286,6 +286,10 @@ impl<'m> Writer<'m> {
 
     fn arc(&mut self, from: [f64; 2], to: [f64; 2], bulge: f64) {
         let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        if dx.hypot(dy) < 1e-3 {
+            // Written with its ends alike, an arc is a full circle.
+            return self.line(to);
+        }
         let h = (1.0 - bulge * bulge) / (4.0 * bulge);
         let centre = [from[0] + dx / 2.0 - dy * h, from[1] + dy / 2.0 + dx * h];
         let radius = dx.hypot(dy) * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
@@ -293,8 +297,8 @@ impl<'m> Writer<'m> {
         let start = self.at;
         let unit = if self.make.inch { 25.4 } else { 1.0 };
         let axes = self.axes(to);
-        // A half circle by its radius would be a guess of its centre, and so would an arc of no length.
-        let how = match self.make.by_radius && bulge.abs() < 0.9 && dx.hypot(dy) > 1e-3 {
+        // A half circle by its radius would be a guess of its centre.
+        let how = match self.make.by_radius && bulge.abs() < 0.9 {
             true => format!("R{:.5}", radius / unit),
             false if self.make.absolute_centres => {
                 format!("I{:.5} J{:.5}", centre[0] / unit, centre[1] / unit)
