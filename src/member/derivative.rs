@@ -286,7 +286,7 @@ mod tests {
         ];
         let side = |k: usize| Side {
             normal: std::f64::consts::FRAC_PI_2 * k as f64,
-            offset: if k % 2 == 0 { 30.0 } else { 20.0 },
+            offset: if k.is_multiple_of(2) { 30.0 } else { 20.0 },
             corner: 5.0,
         };
         Model {

@@ -320,9 +320,9 @@ fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Des
         if failed == 3 && best.is_none() {
             break;
         }
-        let Some(described) = trace(body, &facets, seed).and_then(|t| describe(body, &facets, &t))
-        else {
-            failed += 1;
+        let found = trace(body, &facets, seed).and_then(|t| describe(body, &facets, &t));
+        failed += usize::from(found.is_none());
+        let Some(described) = found else {
             continue;
         };
         if !suits(&described) {
@@ -344,6 +344,15 @@ fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Des
 
 /// A description unsure of most of its own volume describes nothing.
 fn says_something(d: &Described) -> bool {
+    // a file in metres is first read as it stands, when the least ± is as large as its walls
+    const READ_IN_OTHER_UNITS_MM: f64 = 10.0;
+    if d.member
+        .centreline
+        .length
+        .is_some_and(|l| l.value < READ_IN_OTHER_UNITS_MM)
+    {
+        return true;
+    }
     d.volume.is_none_or(|v| v.plus_minus < 0.5 * v.value)
 }
 
