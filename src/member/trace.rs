@@ -8,7 +8,7 @@ use super::profile::{Contour, Profile};
 use super::recognise::recognise;
 use super::residual::{residuals, robust_scale};
 use super::spans::{first_path, stretches};
-use super::track::{Facets, Station, Track, walk};
+use super::track::{Facets, Station, Track};
 use crate::body::Body;
 
 /// A body understood as a member.
@@ -68,9 +68,8 @@ pub fn rounding(body: &Body) -> f64 {
     body.quantum.max(far * 2f64.powi(-24))
 }
 
-/// The body as a member, starting from the section `seed`; `None` when no path and profile explain it.
-pub fn trace(body: &Body, facets: &Facets, seed: &Station) -> Option<Traced> {
-    let track = walk(body, facets, seed);
+/// The body as a member along the stations of `track`; `None` when no path and profile explain it.
+pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     let clean = cleanest(&track);
     let guess = recognise(clean, facets)?;
     let lateral = lateral(body, facets, &track);

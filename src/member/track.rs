@@ -41,6 +41,18 @@ pub struct Track {
     pub reach: f64,
 }
 
+impl Track {
+    /// Share of the body's area that the sections walked would sweep: near one for the section of a
+    /// member, little for a slice askew through a corner, which soon ends.
+    pub fn swept(&self, facets: &Facets) -> f64 {
+        let total: f64 = facets.area.iter().sum();
+        let (Some(first), Some(last)) = (self.stations.first(), self.stations.last()) else {
+            return 0.0;
+        };
+        (last.walked * first.perimeter + 2.0 * first.area) / total.max(f64::MIN_POSITIVE)
+    }
+}
+
 /// Facet normals and areas, computed once for a body.
 pub struct Facets {
     /// Unit normal, zero for a degenerate facet.
@@ -238,8 +250,11 @@ fn choose_nearest(chains: &[Chain], centre: &Pt3, reach: f64) -> Option<usize> {
     best.map(|(i, _)| i)
 }
 
-/// Sections that could start a walk, the most compact first: a few facets, a few directions in each.
-pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
+/// Where and how to cut for a first section: a place and the direction to look along.
+type Cut = (Pt3, Vec3);
+
+/// Cuts through a few facets, a few directions in each.
+fn cuts_through_facets(body: &Body, facets: &Facets) -> Vec<Cut> {
     let mut order: Vec<u32> = (0..body.facets.len() as u32).collect();
     order.sort_by(|&a, &b| {
         facets.area[b as usize]
@@ -254,7 +269,7 @@ pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
     }
     picks.sort_unstable();
     picks.dedup();
-    let mut found: Vec<Station> = Vec::new();
+    let mut out = Vec::new();
     for f in picks {
         let normal = facets.normal[f as usize];
         if normal == Vec3::zeros() {
@@ -271,18 +286,74 @@ pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
         let across = normal.cross(&along);
         for k in 0..4 {
             let angle = std::f64::consts::FRAC_PI_4 * k as f64;
-            let direction = along * angle.cos() + across * angle.sin();
-            let through_seed = |chains: &[Chain], p: &Pt3| {
-                (0..chains.len()).min_by(|&i, &j| {
-                    distance_to_chain(&chains[i], p).total_cmp(&distance_to_chain(&chains[j], p))
-                })
-            };
-            if let Some(s) = section_at(body, facets, &point, &direction, 8, &through_seed)
-                && s.tilt_square < WORST_TILT_SQUARE
-                && s.area > 0.0
+            out.push((point, along * angle.cos() + across * angle.sin()));
+        }
+    }
+    out
+}
+
+/// Most directions of long edges that are tried.
+const MOST_EDGES: usize = 6;
+/// Where along an edge it is cut, as shares of its length: away from holes, which sit in the middle.
+const ALONG_EDGE: [f64; 2] = [0.13, 0.87];
+
+/// Cuts square to the longest corner edges of different directions: a short straight piece has its
+/// corners along the sweep, whatever its faces were divided into.
+fn cuts_across_edges(body: &Body, facets: &Facets) -> Vec<Cut> {
+    // cosine of 50 degrees, as for the sharp corners of a section
+    const SHARP: f64 = 0.643;
+    let mut edges: Vec<(f64, Pt3, Vec3)> = Vec::new();
+    for (f, corner) in body.facets.iter().enumerate() {
+        for k in 0..3 {
+            let g = body.neighbours[f][k];
+            if g == crate::weld::NONE
+                || (g as usize) < f
+                || facets.normal[f].dot(&facets.normal[g as usize]) > SHARP
             {
-                found.push(s);
+                continue;
             }
+            let a = body.vertices[corner[k] as usize];
+            let d = body.vertices[corner[(k + 1) % 3] as usize] - a;
+            edges.push((d.norm(), a, d));
+        }
+    }
+    edges.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut directions: Vec<Vec3> = Vec::new();
+    let mut out = Vec::new();
+    for (length, from, run) in edges {
+        let Some(d) = run.try_normalize(0.0).filter(|_| length > 0.0) else {
+            break;
+        };
+        // one degree apart is a direction of its own
+        if directions.iter().any(|x| x.dot(&d).abs() > 0.99985) {
+            continue;
+        }
+        directions.push(d);
+        out.extend(ALONG_EDGE.map(|u| (from + run * u, d)));
+        if directions.len() == MOST_EDGES {
+            break;
+        }
+    }
+    out
+}
+
+/// Sections that could start a walk, the most compact first.
+pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
+    let mut found: Vec<Station> = Vec::new();
+    let cuts = cuts_through_facets(body, facets)
+        .into_iter()
+        .chain(cuts_across_edges(body, facets));
+    for (point, direction) in cuts {
+        let through_seed = |chains: &[Chain], p: &Pt3| {
+            (0..chains.len()).min_by(|&i, &j| {
+                distance_to_chain(&chains[i], p).total_cmp(&distance_to_chain(&chains[j], p))
+            })
+        };
+        if let Some(s) = section_at(body, facets, &point, &direction, 8, &through_seed)
+            && s.tilt_square < WORST_TILT_SQUARE
+            && s.area > 0.0
+        {
+            found.push(s);
         }
     }
     // sections that already cut an end face run against the sweep: sound ones first, compact ones first

@@ -5,7 +5,7 @@ use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::member::describe::{Described, describe};
 use crate::member::trace::trace;
-use crate::member::track::{facets, seeds};
+use crate::member::track::{Track, facets, seeds, walk};
 use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
 use crate::surface::Surface;
@@ -310,42 +310,77 @@ fn as_member(body: &Body) -> Option<Described> {
     as_member_that(body, |_| true)
 }
 
+/// A walk that sweeps less than this share of the body's area hardly followed the piece.
+const FOLLOWED: f64 = 0.5;
+/// Most walks worth a fit, and most of those that are not.
+const MOST_TRIED: [usize; 2] = [6, 3];
+
 /// The same among the descriptions that suit.
 fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Described> {
     let facets = facets(body);
     let mut best: Option<Described> = None;
-    let mut failed = 0;
-    for seed in seeds(body, &facets).iter().take(6) {
-        // the soundest sections come first: where they lead nowhere the rest do not either
-        if failed == 3 && best.is_none() {
-            break;
-        }
-        let found = trace(body, &facets, seed).and_then(|t| describe(body, &facets, &t));
-        failed += usize::from(found.is_none());
+    // true when nothing better is to be expected
+    let consider = |track: Track, best: &mut Option<Described>| -> bool {
+        let found = trace(body, &facets, track)
+            .and_then(|t| describe(body, &facets, &t))
+            .filter(|d| says_something(d) && suits(d));
         let Some(described) = found else {
-            continue;
+            return false;
         };
-        if !suits(&described) {
-            continue;
-        }
-        let done = described.explained > 0.995;
+        let done = described.explained > 0.995 && described.volume.is_some();
         if best
             .as_ref()
-            .is_none_or(|b| described.explained > b.explained + 0.02)
+            .is_none_or(|b| worth(&described) > worth(b) + 0.02)
         {
-            best = Some(described);
+            *best = Some(described);
         }
-        if done {
+        done
+    };
+    let mut tried = 0;
+    let mut aside: Vec<(f64, Track)> = Vec::new();
+    for seed in seeds(body, &facets) {
+        let track = walk(body, &facets, &seed);
+        let swept = track.swept(&facets);
+        if swept < FOLLOWED {
+            aside.push((swept, track));
+            continue;
+        }
+        tried += 1;
+        if consider(track, &mut best) || tried == MOST_TRIED[0] {
             break;
         }
     }
-    best.filter(|d| d.explained > BELIEVABLE && says_something(d))
+    if best.as_ref().is_none_or(|b| b.explained <= BELIEVABLE) {
+        // a short piece with long cuts is walked over a small part of its length only
+        aside.sort_by(|a, b| b.0.total_cmp(&a.0));
+        for (_, track) in aside.into_iter().take(MOST_TRIED[1]) {
+            if consider(track, &mut best) {
+                break;
+            }
+        }
+    }
+    best.filter(|d| d.explained > BELIEVABLE)
 }
 
-/// A description unsure of most of its own volume describes nothing.
+/// How good a description is: what it explains, and whether both its ends are known and so its volume.
+fn worth(d: &Described) -> f64 {
+    d.explained + if d.volume.is_some() { 0.1 } else { 0.0 }
+}
+
+/// An arc whose angle is not known to this many degrees was not seen.
+const WORST_ANGLE: f64 = 30.0;
+
+/// A description unsure of its own bends or of most of its own volume describes nothing.
 fn says_something(d: &Described) -> bool {
     // a file in metres is first read as it stands, when the least ± is as large as its walls
     const READ_IN_OTHER_UNITS_MM: f64 = 10.0;
+    let seen = d.member.spans.iter().all(|s| match s {
+        Span::Arc { angle, .. } => angle.plus_minus < WORST_ANGLE,
+        _ => true,
+    });
+    if !seen {
+        return false;
+    }
     if d.member
         .centreline
         .length
