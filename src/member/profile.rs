@@ -206,6 +206,15 @@ impl Contour {
         elements
     }
 
+    /// True when no two corners overlap by more than `slack`, mm: such an outline can't be drawn.
+    pub fn drawable(&self, slack: f64) -> bool {
+        self.elements().iter().all(|e| match e {
+            // anticlockwise about the contour the outward normal is on the right of the run
+            Element::Line { a, b, n } => (b - a).perp(n) < slack,
+            _ => true,
+        })
+    }
+
     /// Enclosed area (mm²), length (mm) and centroid.
     pub fn moments(&self) -> (f64, f64, Pt2) {
         let (mut twice, mut length, mut moment) = (0.0, 0.0, Vec2::zeros());

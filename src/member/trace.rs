@@ -187,6 +187,10 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     {
         return None;
     }
+    let slack = WORST_SCALE * track.reach;
+    if !fitted.model.profile.contours.iter().all(|c| c.drawable(slack)) {
+        return None;
+    }
     // a screw that leaves its vertices scattered is a section or path not understood, and its numbers
     // would be off by more than any scatter tells
     let screw = fitted.model.path.pieces.iter().any(|p| p.torsion != 0.0);

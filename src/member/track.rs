@@ -51,6 +51,19 @@ impl Track {
         };
         (last.walked * first.perimeter + 2.0 * first.area) / total.max(f64::MIN_POSITIVE)
     }
+
+    /// True when the walk came through this section: starting there would walk the same way again.
+    pub fn passed(&self, seed: &Station) -> bool {
+        self.stations.windows(2).any(|pair| {
+            let run = pair[1].centre - pair[0].centre;
+            let u = run.dot(&(seed.centre - pair[0].centre)) / run.norm_squared().max(1e-300);
+            let off = seed.centre - (pair[0].centre + run * u);
+            (0.0..=1.0).contains(&u)
+                && off.norm() < 0.1 * self.reach
+                && pair[0].tangent.dot(&seed.tangent).abs() > 0.95
+                && (seed.area - pair[0].area).abs() < 0.05 * pair[0].area
+        })
+    }
 }
 
 /// Facet normals and areas, computed once for a body.

@@ -6,6 +6,7 @@ use crate::finding::{Code, Finding, Severity};
 use crate::member::describe::{Described, describe};
 use crate::member::trace::trace;
 use crate::member::track::{Track, facets, seeds, walk};
+use crate::measure::Quantity;
 use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
 use crate::surface::Surface;
@@ -323,7 +324,7 @@ fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Des
     let consider = |track: Track, best: &mut Option<Described>| -> bool {
         let found = trace(body, &facets, track)
             .and_then(|t| describe(body, &facets, &t))
-            .filter(|d| says_something(d) && suits(d));
+            .filter(|d| says_something(d, body) && suits(d));
         let Some(described) = found else {
             return false;
         };
@@ -338,8 +339,13 @@ fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Des
     };
     let mut tried = 0;
     let mut aside: Vec<(f64, Track)> = Vec::new();
+    let mut walked: Vec<Track> = Vec::new();
     for seed in seeds(body, &facets) {
+        if walked.iter().any(|t| t.passed(&seed)) {
+            continue;
+        }
         let track = walk(body, &facets, &seed);
+        walked.push(track.clone());
         let swept = track.swept(&facets);
         if swept < FOLLOWED {
             aside.push((swept, track));
@@ -369,26 +375,32 @@ fn worth(d: &Described) -> f64 {
 
 /// An arc whose angle is not known to this many degrees was not seen.
 const WORST_ANGLE: f64 = 30.0;
+/// The least ± of any number is a thousandth, in whatever unit the file was read: an area or volume
+/// known to this may be small rather than unsure.
+const NEAR_FLOOR: f64 = 0.05;
+/// A description whose volume is off the body's by more than this share describes something else.
+/// Facets stand inside or outside the true surface: a ring of eight has a tenth less.
+const WORST_VOLUME: f64 = 0.2;
 
-/// A description unsure of its own bends or of most of its own volume describes nothing.
-fn says_something(d: &Described) -> bool {
-    // a file in metres is first read as it stands, when the least ± is as large as its walls
-    const READ_IN_OTHER_UNITS_MM: f64 = 10.0;
-    let seen = d.member.spans.iter().all(|s| match s {
+/// A description unsure of its own bends or of most of its own metal describes nothing, and one that
+/// does not have the body's volume describes something else.
+fn says_something(d: &Described, body: &Body) -> bool {
+    let known = |q: Quantity| q.plus_minus < (0.5 * q.value).max(NEAR_FLOOR);
+    let bends = d.member.spans.iter().all(|s| match s {
         Span::Arc { angle, .. } => angle.plus_minus < WORST_ANGLE,
         _ => true,
     });
-    if !seen {
-        return false;
-    }
-    if d.member
-        .centreline
-        .length
-        .is_some_and(|l| l.value < READ_IN_OTHER_UNITS_MM)
-    {
-        return true;
-    }
-    d.volume.is_none_or(|v| v.plus_minus < 0.5 * v.value)
+    let metal = d.member.section.area.is_none_or(known) && d.volume.is_none_or(known);
+    let volume = d.volume.or_else(|| {
+        // the ends are not known, but they lie within the length
+        let (a, l) = (d.member.section.area?, d.member.centreline.length?);
+        Some(Quantity::new(a.value * l.value, a.value * l.plus_minus))
+    });
+    let agrees = !body.closed
+        || volume.is_none_or(|v| {
+            (v.value - body.volume).abs() < WORST_VOLUME * body.volume + v.plus_minus
+        });
+    bends && metal && agrees
 }
 
 fn class_of(d: &Described) -> Class {
