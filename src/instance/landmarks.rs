@@ -235,6 +235,8 @@ mod tests {
             kind,
             diameter: Some(q(11.0)),
             length: None,
+            width: None,
+            corner_radius: None,
             countersink_diameter: None,
             countersink_angle: None,
             depth: None,

@@ -8,7 +8,7 @@ use super::k_factor::KFrom;
 use super::order::{Axes, Mark, choose, sorted};
 use super::{Flat, HoleKind, PlateHole, Segment};
 use crate::geometry::min_rectangle::min_rectangle;
-use crate::geometry::outline::{OutlineSegment, length, moments};
+use crate::geometry::outline::{OutlineSegment, length, moments, window};
 use crate::measure::Quantity;
 
 /// A flat as laid out, complete but for its axes.
@@ -156,16 +156,20 @@ fn plate_hole(
     };
     let up = axes.front;
     let one_sided = h.from_front.is_some();
+    let size = over_all(h, f);
+    let along = h.along.or(size.as_ref().map(|s| s.along));
     PlateHole {
         kind: h.kind,
         diameter: h.diameter,
-        length: h.length,
+        length: h.length.or(size.as_ref().map(|s| s.length)),
+        width: size.as_ref().map(|s| s.width),
+        corner_radius: size.as_ref().and_then(|s| s.corner),
         countersink_diameter: h.head,
         countersink_angle: h.head_angle,
         depth: h.depth,
         x: at(x),
         y: at(y),
-        direction: h.along.map(|d| half_turn(&Vector2::from(axes.turn(&d)))),
+        direction: along.map(|d| half_turn(&Vector2::from(axes.turn(&d)))),
         from_centroid: at((h.centre - centroid).norm())
             .map(|q| Quantity::new(q.value, q.plus_minus + centroid_doubt)),
         point: (if one_sided || up {
@@ -181,6 +185,31 @@ fn plate_hole(
             segments(&h.contour, axes, f.place_plus_minus)
         },
     }
+}
+
+/// Size of an opening that is neither round nor a slot.
+struct OverAll {
+    length: Quantity,
+    width: Quantity,
+    corner: Option<Quantity>,
+    along: Vector2<f64>,
+}
+
+fn over_all(h: &Hole, f: &Flattened) -> Option<OverAll> {
+    let shaped = matches!(h.kind, HoleKind::Cutout | HoleKind::Blind);
+    if !shaped || h.rough || h.diameter.is_some() || h.contour.is_empty() {
+        return None;
+    }
+    let found = window(&h.contour, f.tolerance)?;
+    let side = 1.5 * h.place_plus_minus + f.length_plus_minus + found.plus_minus;
+    Some(OverAll {
+        length: Quantity::new(found.rectangle.length, side),
+        width: Quantity::new(found.rectangle.width, side),
+        corner: found
+            .corner
+            .map(|(r, doubt)| Quantity::new(r, doubt.max(f.place_plus_minus / 2.0))),
+        along: found.rectangle.along,
+    })
 }
 
 /// Direction of a line against x, degrees in (−90, 90].

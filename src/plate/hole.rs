@@ -32,6 +32,8 @@ pub(super) struct Hole {
     pub axis: Vector3<f64>,
     /// Which face it is made from, where that shows: true for the front.
     pub from_front: Option<bool>,
+    /// True where its rim is too rough to tell a size.
+    pub rough: bool,
     /// How far vertices of its rims lie from the circle it is given as at most, mm.
     pub departure: f64,
     /// Contour on the flat, anticlockwise.
@@ -242,6 +244,7 @@ pub(super) fn plain(
         point: Point3::origin(),
         axis: Vector3::zeros(),
         from_front: None,
+        rough: false,
         departure: contour.iter().map(|s| s.residual).fold(0.0, f64::max),
         contour: contour.to_vec(),
         area: moments(contour).area,

@@ -117,8 +117,14 @@ pub struct PlateHole {
     pub kind: HoleKind,
     /// Diameter (a slot's width), mm.
     pub diameter: Option<Quantity>,
-    /// Length of a slot over its ends, mm.
+    /// Length of a slot over its ends, or of a cut-out: longer side of the smallest-area rectangle
+    /// around it, mm.
     pub length: Option<Quantity>,
+    /// Shorter side of that rectangle (cut-outs and blind pockets that are not round), mm.
+    pub width: Option<Quantity>,
+    /// Corner radius of a rectangular cut-out, 0 where its corners are sharp, mm; null where it is no
+    /// rectangle with four like corners.
+    pub corner_radius: Option<Quantity>,
     /// Head diameter of a countersink, bore of a counterbore, mm.
     pub countersink_diameter: Option<Quantity>,
     /// Full angle of a countersink, degrees.
@@ -129,7 +135,7 @@ pub struct PlateHole {
     pub x: Option<Quantity>,
     /// Along the rectangle's width, mm.
     pub y: Option<Quantity>,
-    /// Direction of a slot on the flat against x, degrees.
+    /// Direction of a slot, or of a cut-out's longer side, on the flat against x, degrees.
     pub direction: Option<f64>,
     /// Distance from the centroid of the area inside the outer outline, mm.
     pub from_centroid: Option<Quantity>,

@@ -48,6 +48,7 @@ pub(super) fn through(
             "Measure this opening on the piece itself.",
         ));
         place(face, piece, &mut hole);
+        hole.rough = true;
         return Some(hole);
     }
     match (f, b) {

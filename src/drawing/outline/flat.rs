@@ -22,7 +22,7 @@ pub struct FlatHole {
     pub kind: HoleKind,
     /// The through contour; `None` when nothing goes through (a blind hole).
     pub through: Option<Shape>,
-    /// The wider circle at the front face: countersink, counterbore, or the blind hole itself.
+    /// The wider circle at the front face (countersink, counterbore), or the edge of a blind hole.
     pub head: Option<Shape>,
     /// Its middle, for round holes.
     pub centre: Option<Place>,
@@ -163,6 +163,7 @@ fn hole(hole: &PlateHole) -> Option<FlatHole> {
     Some(match hole.kind {
         HoleKind::Round => round(Some(circle(diameter?)?), None),
         HoleKind::Countersunk | HoleKind::Counterbored => round(Some(circle(diameter?)?), head),
+        HoleKind::Blind if diameter.is_none() => round(None, Some(contour(&hole.outline)?)),
         HoleKind::Blind => round(None, Some(circle(diameter?)?)),
         HoleKind::Slot | HoleKind::Cutout => FlatHole {
             kind: hole.kind,

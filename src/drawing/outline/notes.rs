@@ -33,7 +33,7 @@ pub fn lines(
     ));
     lines.extend(developed(plate));
     lines.extend(departure(plate, show));
-    lines.extend(heads(plate, show));
+    lines.extend(holes(plate, show));
     for (full, small, n) in drilled {
         lines.push(format!(
             "{} cut as pilot {}: drill to {}",
@@ -92,11 +92,11 @@ fn departure(plate: &Plate, show: Show) -> Option<String> {
     ))
 }
 
-/// One line for each kind and size of hole that is more than a through cut.
-fn heads(plate: &Plate, show: Show) -> Vec<String> {
+/// One line for each kind and size of hole that is more than a round cut through.
+fn holes(plate: &Plate, show: Show) -> Vec<String> {
     let mut lines: Vec<(String, usize)> = Vec::new();
     for hole in &plate.holes {
-        let Some(text) = head(hole, show) else {
+        let Some(text) = words_of(hole, show) else {
             continue;
         };
         match lines.iter_mut().find(|line| line.0 == text) {
@@ -110,7 +110,7 @@ fn heads(plate: &Plate, show: Show) -> Vec<String> {
         .collect()
 }
 
-fn head(hole: &PlateHole, show: Show) -> Option<String> {
+fn words_of(hole: &PlateHole, show: Show) -> Option<String> {
     let size = |q: Option<_>| q.map_or(words::NOT_KNOWN.to_owned(), |q| words::size(q, show));
     let depth = match hole.depth {
         Some(q) => format!(", {} deep", words::size(q, show)),
@@ -131,6 +131,16 @@ fn head(hole: &PlateHole, show: Show) -> Option<String> {
             "⌀{} through, counterbored ⌀{}{depth}",
             size(hole.diameter),
             size(hole.countersink_diameter)
+        )),
+        HoleKind::Blind if hole.width.is_some() => Some(format!(
+            "{}{depth}, not through: marked, not cut",
+            words::cutout(hole.length, hole.width, hole.corner_radius, show)
+        )),
+        HoleKind::Cutout => Some(words::cutout(
+            hole.length,
+            hole.width,
+            hole.corner_radius,
+            show,
         )),
         HoleKind::Blind => Some(format!(
             "⌀{}{depth}, not through: marked, not cut",

@@ -139,6 +139,13 @@ fn size(hole: &PlateHole, show: Show) -> String {
     let depth = hole.depth.map_or(String::new(), |q| {
         format!(", {} deep", words::size(q, show))
     });
+    let turned = hole.direction.filter(|a| a.abs() > 0.05);
+    let turn = || {
+        turned.map_or(String::new(), |a| {
+            format!(", at {}", words::angle(Quantity::new(a, 0.05)))
+        })
+    };
+    let shape = || words::cutout(hole.length, hole.width, hole.corner_radius, show) + &turn();
     match hole.kind {
         HoleKind::Round => format!("⌀{d}"),
         HoleKind::Slot => {
@@ -159,8 +166,9 @@ fn size(hole: &PlateHole, show: Show) -> String {
                 of(hole.countersink_diameter)
             )
         }
+        HoleKind::Blind if hole.width.is_some() => format!("blind {}{depth}", shape()),
         HoleKind::Blind => format!("⌀{d} blind{depth}"),
-        HoleKind::Cutout => "opening".to_owned(),
+        HoleKind::Cutout => shape(),
     }
 }
 

@@ -12,10 +12,12 @@ mod measure;
 mod meet;
 mod piece_fit;
 mod simplify;
+mod window;
 
 use nalgebra::Point2;
 
 pub use measure::{Moments, bounds, contains, distance, length, moments, polyline, support};
+pub use window::{Window, window};
 
 /// One drawn segment of an outline, in the unit of the points.
 #[derive(Clone, Debug, PartialEq)]
