@@ -240,6 +240,7 @@ mod tests {
             countersink_diameter: None,
             countersink_angle: None,
             depth: None,
+            made_from: None,
             x: None,
             y: None,
             direction: None,

@@ -919,7 +919,8 @@ fn volume_and_area(
         .fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
     let known = member.holes.iter().all(|h| {
         h.kind != super::HoleKind::Cutout
-            || h.corner_radius.is_some() && (h.metal.is_some() || member.section.wall.is_some())
+            || h.corner_radius.is_some()
+                && (h.metal.is_some() || member.section.wall.is_some())
                 && member.section.diameter.is_none()
     });
     if !known {

@@ -287,9 +287,8 @@ pub fn holes(
         .filter_map(|c| {
             let found = opening(body, facets, c, tolerance, traced.sigma, traced.track.reach)?;
             // in a solid section a notch in an edge is no opening
-            let notch = solid
-                && found.kind == HoleKind::Cutout
-                && super::window::rims(body, c).len() != 2;
+            let notch =
+                solid && found.kind == HoleKind::Cutout && super::window::rims(body, c).len() != 2;
             (!notch).then_some(found)
         })
         .collect();
@@ -406,8 +405,7 @@ fn place(
     let station = s - extent[0];
     let pm = first.place_pm;
     let flat_sided = path.pieces.iter().all(|p| p.curvature == 0.0)
-        && (model.profile.contours.iter())
-            .all(|c| matches!(c, super::profile::Contour::Sides(_)));
+        && (model.profile.contours.iter()).all(|c| matches!(c, super::profile::Contour::Sides(_)));
     Some(MemberHole {
         kind: first.kind,
         diameter: first.diameter,

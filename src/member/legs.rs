@@ -78,7 +78,11 @@ pub fn judge(section: &Section) -> Corners {
     let (Some(heel), Some(root)) = (section.corner_radius, section.inner_corner_radius) else {
         return Corners::Rolled;
     };
-    let legs = [section.wall, section.web_thickness, section.flange_thickness];
+    let legs = [
+        section.wall,
+        section.web_thickness,
+        section.flange_thickness,
+    ];
     let off = |t: crate::measure::Quantity| {
         let off = (heel.value - root.value - t.value).abs();
         let doubt = heel.plus_minus + root.plus_minus + t.plus_minus;

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::measure::Quantity;
 
 mod bend;
+mod bridge;
 mod cone;
 mod contour;
 mod distort;
@@ -110,6 +111,26 @@ pub enum HoleKind {
     Cutout,
 }
 
+/// A face of a plate as it lies on the flat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum PlateFace {
+    /// The face that is up on the flat.
+    Front,
+    /// The face below.
+    Back,
+}
+
+impl PlateFace {
+    /// The same in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            PlateFace::Front => "front",
+            PlateFace::Back => "back",
+        }
+    }
+}
+
 /// A hole in a plate; places on the flat.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PlateHole {
@@ -131,6 +152,8 @@ pub struct PlateHole {
     pub countersink_angle: Option<Quantity>,
     /// Depth of a blind hole or counterbore, mm.
     pub depth: Option<Quantity>,
+    /// Face it is countersunk, counterbored or, blind, drilled from; null where both look alike.
+    pub made_from: Option<PlateFace>,
     /// Along the rectangle's length from its lower-left corner, mm.
     pub x: Option<Quantity>,
     /// Along the rectangle's width, mm.

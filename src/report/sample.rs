@@ -225,6 +225,7 @@ fn base_plate() -> Counted {
         countersink_diameter: (kind == plate::HoleKind::Countersunk).then(|| quantity(28.0, 0.04)),
         countersink_angle: (kind == plate::HoleKind::Countersunk).then(|| quantity(90.0, 0.1)),
         depth: None,
+        made_from: None,
         x: q(x, 0.04),
         y: q(y, 0.04),
         direction: None,

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::ReportedPart;
 use crate::measure::{Quantity, Show, quantity};
 use crate::member::{self, MemberHole};
-use crate::plate::{HoleKind, Plate, PlateHole, Segment};
+use crate::plate::{HoleKind, Plate, PlateFace, PlateHole, Segment};
 use crate::stock::{self, Clears, Fit, Head, TapDrill, TapSize};
 
 /// The holes of a part by size.
@@ -40,6 +40,8 @@ pub struct HoleSize {
     pub countersink_angle: Option<Quantity>,
     /// Depth of a blind hole or counterbore, mm.
     pub depth: Option<Quantity>,
+    /// Face it is countersunk, counterbored or, blind, drilled from.
+    pub made_from: Option<PlateFace>,
     /// How many.
     pub count: usize,
     /// Where they are.
@@ -116,6 +118,7 @@ fn of_plate(number: usize, hole: &PlateHole) -> HoleSize {
         countersink_diameter: hole.countersink_diameter,
         countersink_angle: hole.countersink_angle,
         depth: hole.depth,
+        made_from: hole.made_from,
         count: 1,
         places: vec![HolePlace {
             hole: number,
@@ -142,6 +145,7 @@ fn of_member(number: usize, hole: &MemberHole) -> HoleSize {
         countersink_diameter: None,
         countersink_angle: None,
         depth: None,
+        made_from: None,
         count: 1,
         places: vec![HolePlace {
             hole: number,
@@ -190,6 +194,7 @@ fn is_alike(a: &HoleSize, b: &HoleSize) -> bool {
         _ => false,
     };
     a.kind == b.kind
+        && a.made_from == b.made_from
         && same(a.diameter, b.diameter, ALIKE)
         && same(a.length, b.length, ALIKE)
         && same(a.width, b.width, ALIKE)

@@ -45,7 +45,11 @@ pub fn section_words(section: &Section, show: Show) -> String {
     if wall {
         let legs = || {
             let (web, flange) = (section.web_thickness, section.flange_thickness);
-            Some(format!(", web {}, flange {}", size(web, show)?, size(flange, show)?))
+            Some(format!(
+                ", web {}, flange {}",
+                size(web, show)?,
+                size(flange, show)?
+            ))
         };
         match size(section.wall, show) {
             Some(text) => known.push(text),

@@ -6,7 +6,7 @@ use crate::drawing::number::number;
 use crate::drawing::table::Table;
 use crate::drawing::words::{self, NOT_KNOWN};
 use crate::measure::{Quantity, Show};
-use crate::plate::{Form, HoleKind, Plate, PlateHole, Segment, Sense};
+use crate::plate::{Form, HoleKind, Plate, PlateFace, PlateHole, Segment, Sense};
 use crate::report::ReportedPart;
 
 pub fn blocks(part: &ReportedPart, plate: &Plate, show: Show) -> Vec<Block> {
@@ -146,7 +146,11 @@ fn size(hole: &PlateHole, show: Show) -> String {
         })
     };
     let shape = || words::cutout(hole.length, hole.width, hole.corner_radius, show) + &turn();
-    match hole.kind {
+    let back = match hole.made_from {
+        Some(PlateFace::Back) => ", from the back",
+        _ => "",
+    };
+    let size = match hole.kind {
         HoleKind::Round => format!("⌀{d}"),
         HoleKind::Slot => {
             let turn = hole.direction.map_or(String::new(), |a| {
@@ -169,7 +173,8 @@ fn size(hole: &PlateHole, show: Show) -> String {
         HoleKind::Blind if hole.width.is_some() => format!("blind {}{depth}", shape()),
         HoleKind::Blind => format!("⌀{d} blind{depth}"),
         HoleKind::Cutout => shape(),
-    }
+    };
+    size + back
 }
 
 fn outline(plate: &Plate, show: Show) -> Table {

@@ -102,7 +102,13 @@ mod tests {
         let sharp = points(60.0, 40.0, 0.0, 0, 0.0);
         let found = window(&lines_and_arcs(&sharp, true, 1e-4), 1e-4).unwrap();
         assert_eq!(found.corner.map(|c| c.0), Some(0.0));
-        let house = [[0.0, 0.0], [40.0, 0.0], [40.0, 30.0], [20.0, 50.0], [0.0, 30.0]];
+        let house = [
+            [0.0, 0.0],
+            [40.0, 0.0],
+            [40.0, 30.0],
+            [20.0, 50.0],
+            [0.0, 30.0],
+        ];
         let house: Vec<Point2<f64>> = house.into_iter().map(Point2::from).collect();
         let found = window(&lines_and_arcs(&house, true, 1e-4), 1e-4).unwrap();
         assert_eq!(found.corner, None);

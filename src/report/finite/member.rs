@@ -56,7 +56,16 @@ pub(super) fn clean(m: &mut Member) -> bool {
             from_nearest_end,
             ..
         } = hole;
-        for q in [diameter, length, width, corner_radius, metal, station, around, from_nearest_end] {
+        for q in [
+            diameter,
+            length,
+            width,
+            corner_radius,
+            metal,
+            station,
+            around,
+            from_nearest_end,
+        ] {
             lost |= drop_broken(q);
         }
     }

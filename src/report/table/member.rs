@@ -115,8 +115,16 @@ fn holes(holes: &[MemberHole], show: Show) -> Grid {
         grid.rows.push(vec![
             Cell::text(format!("{} {kind}", number + 1)),
             maybe(hole.diameter, show, cell::size),
-            maybe(hole.length.filter(|_| hole.width.is_none()), show, cell::size),
-            maybe(hole.length.filter(|_| hole.width.is_some()), show, cell::length),
+            maybe(
+                hole.length.filter(|_| hole.width.is_none()),
+                show,
+                cell::size,
+            ),
+            maybe(
+                hole.length.filter(|_| hole.width.is_some()),
+                show,
+                cell::length,
+            ),
             maybe(hole.width, show, cell::length),
             maybe(hole.corner_radius, show, cell::size),
             maybe(hole.station, show, cell::length),

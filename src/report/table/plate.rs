@@ -166,6 +166,7 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
         "head diameter",
         "head angle",
         "depth",
+        "made from",
         "from centroid",
     ];
     let mut grid = Grid::with_heads(
@@ -178,8 +179,16 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
             maybe(hole.diameter, show, cell::size),
             maybe(hole.x, show, cell::length),
             maybe(hole.y, show, cell::length),
-            maybe(hole.length.filter(|_| hole.width.is_none()), show, cell::size),
-            maybe(hole.length.filter(|_| hole.width.is_some()), show, cell::length),
+            maybe(
+                hole.length.filter(|_| hole.width.is_none()),
+                show,
+                cell::size,
+            ),
+            maybe(
+                hole.length.filter(|_| hole.width.is_some()),
+                show,
+                cell::length,
+            ),
             maybe(hole.width, show, cell::length),
             maybe(hole.corner_radius, show, cell::size),
             // Also turns -0.0 into 0.0.
@@ -189,6 +198,8 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
             maybe(hole.countersink_diameter, show, cell::size),
             maybe(hole.countersink_angle, show, cell::angle),
             maybe(hole.depth, show, cell::size),
+            hole.made_from
+                .map_or(Cell::Empty, |f| Cell::text(f.words())),
             maybe(hole.from_centroid, show, cell::length),
         ]);
     }
