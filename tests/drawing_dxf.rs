@@ -99,7 +99,7 @@ fn report(name: &str) -> Report {
 fn plan(report: &Report, hand: Hand, asked: &outline::Asked) -> Plan {
     let part = &report.parts[0];
     let plate = part.plate.as_ref().expect("a plate");
-    outline::plan(part, plate, hand, asked).expect("an outline")
+    outline::plan(part, plate, hand, asked, &report.findings).expect("an outline")
 }
 
 const PLAIN: outline::Asked = outline::Asked {

@@ -48,6 +48,8 @@ fn tube(diameter: f64, length: f64, end: End) -> Member {
             width: None,
             height: None,
             wall: q(3.0),
+            web_thickness: None,
+            flange_thickness: None,
             corner_radius: None,
             inner_corner_radius: None,
             area: None,

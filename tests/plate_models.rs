@@ -272,6 +272,14 @@ fn holes(case: &mut Case, m: &Measured) {
         if kind != HoleKind::Cutout {
             case.length("diameter", h.diameter, size.expect("a size"));
         }
+        if kind == HoleKind::Cutout
+            && let (Some(l), Some(w), Some(r)) = (h.length, h.width, h.corner_radius)
+            && let Some(around) = number("perimeter")
+        {
+            let sides = 2.0 * (l.value + w.value) - (8.0 - 2.0 * std::f64::consts::PI) * r.value;
+            let doubt = 4.0 * l.plus_minus + 2.0 * r.plus_minus;
+            case.length("round a cut-out", Some(Quantity::new(sides, doubt)), around);
+        }
         if kind == HoleKind::Slot {
             case.length("slot", h.length, number("length").expect("a length"));
         }

@@ -87,6 +87,8 @@ fn has_listed_tube(mm: &Evidence) -> bool {
         width: w,
         height: h,
         wall: q(t),
+        web_thickness: None,
+        flange_thickness: None,
         corner_radius: None,
         inner_corner_radius: None,
         area: None,

@@ -14,6 +14,7 @@ use crate::drawing::outline::pilot::Pilot;
 use crate::drawing::outline::{Asked, Plan, cap_plans, plan};
 use crate::drawing::svg::svg;
 use crate::drawing::words;
+use crate::finding::Finding;
 use crate::measure::{Show, Unit, parse_length};
 use crate::plate::Plate;
 use crate::report::ReportedPart;
@@ -91,7 +92,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
     for part in &report.parts {
         let Some(plate) = &part.plate else { continue };
         for hand in hands(part) {
-            match plan(part, plate, hand, &asked) {
+            match plan(part, plate, hand, &asked, &report.findings) {
                 Ok(plan) => {
                     let stem = stem(part, plate, hand, asked.show);
                     lines.push(told(&stem, &plan, asked.show));
@@ -103,6 +104,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
                 )),
             }
         }
+        lines.extend(noticed(part, &report.findings));
     }
     if let Some(fit) = caps(options)? {
         for part in &report.parts {
@@ -190,6 +192,15 @@ fn written(options: &Options, stem: &str, plan: &Plan) -> [OutFile; 2] {
             bytes: svg(&plan.scene, plan.window, stem).into_bytes(),
         },
     ]
+}
+
+/// What was noticed about a part, worst first.
+fn noticed(part: &ReportedPart, findings: &[Finding]) -> Vec<String> {
+    let own = findings
+        .iter()
+        .filter(|f| f.part.as_ref() == Some(&part.mark));
+    own.map(|f| format!("{}: {} {}", part.mark, f.message, f.remedy))
+        .collect()
 }
 
 /// What the cutter wants to know before opening the file.

@@ -81,6 +81,25 @@ pub fn plus_minus(q: Quantity, show: Show) -> String {
     })
 }
 
+/// An opening by the sides of the rectangle around it: `cut-out 60 x 40, corners R 5`, or
+/// `cut-out within 60 x 40` where it is no rectangle.
+pub fn cutout(
+    length: Option<Quantity>,
+    width: Option<Quantity>,
+    corner: Option<Quantity>,
+    show: Show,
+) -> String {
+    let Some((l, w)) = length.zip(width) else {
+        return "cut-out, size not known".to_owned();
+    };
+    let sides = format!("{} x {}", self::length(l, show), self::length(w, show));
+    match corner {
+        None => format!("cut-out within {sides}"),
+        Some(r) if r.value <= r.plus_minus => format!("cut-out {sides}, sharp corners"),
+        Some(r) => format!("cut-out {sides}, corners R {}", size(r, show)),
+    }
+}
+
 /// `1 piece`, `4 pieces`.
 pub fn counted(n: usize, noun: &str) -> String {
     format!("{n} {noun}{}", if n == 1 { "" } else { "s" })

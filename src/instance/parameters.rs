@@ -52,6 +52,8 @@ fn members_agree(a: &Member, b: &Member) -> bool {
         && lists_meet(vec![s.width, s.height], vec![t.width, t.height])
         && meets(&s.diameter, &t.diameter)
         && meets(&s.wall, &t.wall)
+        && meets(&s.web_thickness, &t.web_thickness)
+        && meets(&s.flange_thickness, &t.flange_thickness)
         && meets(&s.corner_radius, &t.corner_radius)
         && a.centreline.closed == b.centreline.closed
         && meets(&a.centreline.length, &b.centreline.length)

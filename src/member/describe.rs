@@ -2,6 +2,7 @@
 
 use super::caps::{Sorted, sort};
 use super::ends::{Closing, closings, extent, face_tolerance};
+use super::legs::{self, Corners};
 use super::model::Model;
 use super::numbers::{Numbers, Setting, centred_path, cut_point, numbers, trimmed};
 use super::orient::{reversed, turned};
@@ -28,8 +29,8 @@ pub struct Described {
     pub explained: f64,
     /// True when the section has a hollow.
     pub hollow: bool,
-    /// True when the inner and outer corner arcs of an angle or channel share their centres.
-    pub folded: bool,
+    /// How the corners of an angle or channel were made.
+    pub corners: Corners,
 }
 
 /// Smallest half-width ever printed: a thousandth of a millimetre or of a degree.
@@ -97,7 +98,7 @@ fn turn_to_convention(model: &Model, pieces: &[usize], ends: &[Closing]) -> f64 
         super::numbers::support(c, &d) + super::numbers::support(c, &-d)
     };
     let (w, h) = (size(nalgebra::Vector2::x()), size(nalgebra::Vector2::y()));
-    match shape_of(&model.profile, 0.0).0 {
+    match shape_of(&model.profile, 0.0) {
         // the web is the long outer side opposite the open one: flanges run square to it
         Shape::Channel if channel_web_is_vertical(sides) => 0.0,
         Shape::Channel => FRAC_PI_2,
@@ -131,15 +132,14 @@ fn channel_web_is_vertical(sides: &[super::profile::Side]) -> bool {
         .unwrap_or(true)
 }
 
-/// Shape of a profile, and whether its corners are those of a fold. `slack` is how unequal the sides
-/// of a square may be, mm.
-fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
+/// Shape of a profile. `slack` is how unequal the sides of a square may be, mm.
+fn shape_of(profile: &Profile, slack: f64) -> Shape {
     let hollow = profile.contours.len() > 1;
     match &profile.contours[0] {
         Contour::Circle { .. } => match profile.contours.get(1) {
-            None => (Shape::RoundBar, false),
-            Some(Contour::Circle { .. }) if profile.contours.len() == 2 => (Shape::Round, false),
-            _ => (Shape::Other, false),
+            None => Shape::RoundBar,
+            Some(Contour::Circle { .. }) if profile.contours.len() == 2 => Shape::Round,
+            _ => Shape::Other,
         },
         Contour::Sides(sides) => {
             let n = sides.len();
@@ -147,7 +147,7 @@ fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
                 ((sides[(j + 1) % n].normal - sides[j].normal).sin().abs() - 1.0).abs() < 1e-6
             };
             if !(0..n).all(right) {
-                return (Shape::Other, false);
+                return Shape::Other;
             }
             let concave = (0..n)
                 .filter(|&j| (sides[(j + 1) % n].normal - sides[j].normal).sin() < 0.0)
@@ -157,69 +157,36 @@ fn shape_of(profile: &Profile, slack: f64) -> (Shape, bool) {
                     && !matches!(profile.contours.get(1), Some(Contour::Sides(s)) if s.len() == 4)
                     || profile.contours.len() > 2
                 {
-                    return (Shape::Other, false);
+                    return Shape::Other;
                 }
                 let w = sides[0].offset + sides[2].offset;
                 let h = sides[1].offset + sides[3].offset;
                 let square = (w - h).abs() <= slack;
-                return (
-                    match (hollow, square) {
-                        (true, true) => Shape::Square,
-                        (true, false) => Shape::Rect,
-                        (false, true) => Shape::SquareBar,
-                        (false, false) => Shape::FlatBar,
-                    },
-                    false,
-                );
+                return match (hollow, square) {
+                    (true, true) => Shape::Square,
+                    (true, false) => Shape::Rect,
+                    (false, true) => Shape::SquareBar,
+                    (false, false) => Shape::FlatBar,
+                };
             }
             if hollow {
-                return (Shape::Other, false);
+                return Shape::Other;
             }
-            let (shape, expected) = match (n, concave) {
-                (6, 1) => (Shape::Angle, 1),
-                (8, 2) => (Shape::Channel, 2),
-                _ => return (Shape::Other, false),
+            let shape = match (n, concave) {
+                (6, 1) => Shape::Angle,
+                (8, 2) => Shape::Channel,
+                _ => return Shape::Other,
             };
             if shape == Shape::Channel {
                 // a Z has two concave corners too, but not next to each other over its open side
                 let c = |j: usize| (sides[(j + 1) % n].normal - sides[j % n].normal).sin() < 0.0;
                 if !(0..n).any(|j| c(j) && c((j + 1) % n)) {
-                    return (Shape::Other, false);
+                    return Shape::Other;
                 }
             }
-            let rounded_heels = (0..n)
-                .filter(|&j| {
-                    (sides[(j + 1) % n].normal - sides[j].normal).sin() > 0.0
-                        && sides[j].corner > 0.0
-                })
-                .count();
-            (shape, rounded_heels == expected)
+            shape
         }
     }
-}
-
-/// Leg or web thicknesses of an angle or channel: distances between facing parallel sides.
-fn leg_keys(sides: &[super::profile::Side]) -> Vec<(usize, usize)> {
-    let n = sides.len();
-    let concave = |j: usize| (sides[(j + 1) % n].normal - sides[j % n].normal).sin() < 0.0;
-    let mut out: Vec<(usize, usize)> = Vec::new();
-    for j in (0..n).filter(|&j| concave(j)) {
-        // the two sides at a concave corner face away from the legs' outer sides
-        for inner in [j, (j + 1) % n] {
-            let opposite = (0..n)
-                .filter(|&k| (sides[k].normal - sides[inner].normal).cos() < -0.5)
-                .min_by(|&a, &b| {
-                    let gap = |k: usize| (sides[inner].offset + sides[k].offset).abs();
-                    gap(a).total_cmp(&gap(b))
-                });
-            if let Some(k) = opposite
-                && !out.contains(&(inner, k))
-            {
-                out.push((inner, k));
-            }
-        }
-    }
-    out
 }
 
 /// The least distance between two contours of a profile, or a tenth of its size when it has one, mm.
@@ -331,7 +298,10 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         }
     }
     arc_findings(&member, &mut findings);
-    let (_, folded) = shape_of(&traced.fitted.model.profile, 0.0);
+    let corners = match member.section.shape {
+        Shape::Angle | Shape::Channel => legs::judge(&member.section),
+        _ => Corners::Rolled,
+    };
     let cut_faces: f64 = sorted
         .caps
         .iter()
@@ -354,7 +324,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
             0.0
         },
         hollow: traced.fitted.model.profile.contours.len() > 1,
-        folded,
+        corners,
         member,
     })
 }
@@ -565,7 +535,7 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
         (Some(w), Some(h)) => 2.0 * (w.plus_minus + h.plus_minus) + 2e-4 * w.value,
         _ => 0.0,
     };
-    let (shape, _) = shape_of(&model.profile, slack);
+    let shape = shape_of(&model.profile, slack);
     let corner = |contour: usize, convex: bool| -> Option<Quantity> {
         let Contour::Sides(sides) = model.profile.contours.get(contour)? else {
             return None;
@@ -593,6 +563,8 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
         width: None,
         height: None,
         wall: None,
+        web_thickness: None,
+        flange_thickness: None,
         corner_radius: None,
         inner_corner_radius: None,
         area: m.get("area").map(|a| {
@@ -640,29 +612,9 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
         Shape::Angle | Shape::Channel => {
             s.width = width;
             s.height = height;
-            s.corner_radius = corner(0, true);
             s.inner_corner_radius = corner(0, false);
             if let Contour::Sides(sides) = &model.profile.contours[0] {
-                let legs: Vec<Quantity> = leg_keys(sides)
-                    .into_iter()
-                    .filter_map(|(i, j)| {
-                        let (a, b) = (
-                            m.get(&format!("0.offset{i}"))?,
-                            m.get(&format!("0.offset{j}"))?,
-                        );
-                        Some(Quantity::new(
-                            (a.value + b.value).abs(),
-                            a.plus_minus.hypot(b.plus_minus),
-                        ))
-                    })
-                    .collect();
-                let least = legs.iter().map(|q| q.value).fold(f64::INFINITY, f64::min);
-                let most = legs.iter().map(|q| q.value).fold(0.0, f64::max);
-                if let Some(q) = legs.iter().find(|q| q.value == least)
-                    && most - least < 2e-3 * most + 4.0 * q.plus_minus
-                {
-                    s.wall = Some(*q);
-                }
+                legs_of(&mut s, sides, m);
             }
         }
         Shape::Other => {
@@ -671,6 +623,49 @@ fn section(model: &Model, m: &Measured, g: &super::profile::Pt2) -> Option<Secti
         }
     }
     Some(s)
+}
+
+/// Thicknesses and heel radius of an angle or channel.
+fn legs_of(section: &mut Section, sides: &[super::profile::Side], m: &Measured) {
+    let corners = legs::corners(sides);
+    section.corner_radius = match corners.iter().find(|c| sides[c.heel].corner > 0.0) {
+        Some(c) => m.get(&format!("0.corner{}", c.heel)),
+        None => Some(Quantity::new(0.0, m.floor)),
+    };
+    let thickness = |(i, j): (usize, usize)| {
+        let (a, b) = (
+            m.get(&format!("0.offset{i}"))?,
+            m.get(&format!("0.offset{j}"))?,
+        );
+        Some(Quantity::new(
+            (a.value + b.value).abs(),
+            a.plus_minus.hypot(b.plus_minus),
+        ))
+    };
+    let legs: Option<Vec<Quantity>> = legs::legs(&corners).into_iter().map(thickness).collect();
+    let legs = legs.unwrap_or_default();
+    let same = |a: Quantity, b: Quantity| {
+        (a.value - b.value).abs() < 2e-3 * a.value.max(b.value) + 4.0 * a.plus_minus
+    };
+    let mean = |a: Quantity, b: Quantity| {
+        Quantity::new(
+            0.5 * (a.value + b.value),
+            a.plus_minus.max(b.plus_minus) + 0.5 * (a.value - b.value).abs(),
+        )
+    };
+    match legs[..] {
+        [a, b] if same(a, b) => section.wall = Some(if a.value < b.value { a } else { b }),
+        [below, web, above] => {
+            section.web_thickness = Some(web);
+            section.flange_thickness = same(below, above).then(|| mean(below, above));
+            if same(below, above) && same(below, web) && same(above, web) {
+                section.wall = [below, web, above]
+                    .into_iter()
+                    .min_by(|a, b| a.value.total_cmp(&b.value));
+            }
+        }
+        _ => {}
+    }
 }
 
 fn spans(
@@ -922,10 +917,12 @@ fn volume_and_area(
         .iter()
         .map(|h| removed(h, member))
         .fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
-    let known = member
-        .holes
-        .iter()
-        .all(|h| h.kind != super::HoleKind::Cutout);
+    let known = member.holes.iter().all(|h| {
+        h.kind != super::HoleKind::Cutout
+            || h.corner_radius.is_some()
+                && (h.metal.is_some() || member.section.wall.is_some())
+                && member.section.diameter.is_none()
+    });
     if !known {
         return (None, None);
     }
@@ -955,14 +952,29 @@ fn volume_and_area(
 /// Metal volume a hole takes out (mm³) and by how much it makes the area of all faces less (mm²).
 /// The wall is taken where the hole crosses it: flat, or round about the member's axis.
 fn removed(h: &super::MemberHole, member: &Member) -> (f64, f64) {
-    let Some(d) = h.diameter.map(|q| q.value) else {
-        return (0.0, 0.0);
+    let n = h.walls as f64;
+    let section = &member.section;
+    let value = |q: Option<Quantity>| q.map(|q| q.value);
+    let flat = |face: f64, rim: f64| -> Option<(f64, f64)> {
+        // a bar has two faces however thick it is, every wall or leg has two
+        let bar = matches!(section.shape, Shape::FlatBar | Shape::SquareBar);
+        let faces = if bar { 2.0 } else { 2.0 * n };
+        let metal = value(section.wall).map(|w| n * w).or(value(h.metal))?;
+        Some((face * metal, faces * face - rim * metal))
+    };
+    let Some(d) = value(h.diameter) else {
+        let sides = value(h.length).zip(value(h.width));
+        return sides
+            .zip(value(h.corner_radius))
+            .and_then(|((l, w), r)| {
+                let (face, rim) = super::window::rounded_rectangle(l, w, r);
+                flat(face, rim)
+            })
+            .unwrap_or((0.0, 0.0));
     };
     let extra = h.length.map_or(0.0, |l| l.value - d);
     let face = std::f64::consts::FRAC_PI_4 * d * d + extra * d;
     let rim = std::f64::consts::PI * d + 2.0 * extra;
-    let n = h.walls as f64;
-    let section = &member.section;
     if let Some(diameter) = section.diameter.map(|q| q.value) {
         // depth of metal along the axis at distance y from it: √(ro² − y²) − √(ri² − y²)
         let (ro, ri) = (
@@ -994,8 +1006,8 @@ fn removed(h: &super::MemberHole, member: &Member) -> (f64, f64) {
             n * (outer + inner + 2.0 * slot - wall - 2.0 * extra * flat_wall),
         );
     }
-    match section.wall {
-        Some(w) => (n * face * w.value, n * (2.0 * face - rim * w.value)),
+    match flat(face, rim) {
+        Some(removed) => removed,
         None => {
             // right through a solid bar: its depth is the side it crosses
             let across = [section.width, section.height]

@@ -71,6 +71,8 @@ pub fn make_free(member: &mut Member, traced: &Traced) {
         &mut s.width,
         &mut s.height,
         &mut s.wall,
+        &mut s.web_thickness,
+        &mut s.flange_thickness,
         &mut s.corner_radius,
         &mut s.inner_corner_radius,
     ] {

@@ -19,6 +19,11 @@ struct Opening {
     axis: Vec3,
     diameter: Option<Quantity>,
     length: Option<Quantity>,
+    /// Shorter side and corner radius of a cut-out.
+    width: Option<Quantity>,
+    corner: Option<Quantity>,
+    /// How far its wall reaches along the axis, mm.
+    depth: f64,
     /// 95 % half-width of the axis' place, mm.
     place_pm: f64,
 }
@@ -164,6 +169,11 @@ fn opening(
         points.iter().fold(Vec3::zeros(), |s, p| s + p.coords) / points.len().max(1) as f64,
     );
     let floor = body.quantum.max(1e-3);
+    let along = points.iter().map(|p| p.coords.dot(&guess));
+    let (near, far) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
+        (a.min(s), b.max(s))
+    });
+    let depth = far - near;
     if let Some(c) = fit_cylinder(&points, None, guess, &Options::default())
         && points.iter().all(|p| c.distance(p).abs() < tolerance)
         && c.radius < largest
@@ -179,6 +189,9 @@ fn opening(
                 4.0 * c.radius_uncertainty(sigma) + floor,
             )),
             length: None,
+            width: None,
+            corner: None,
+            depth,
             place_pm: 2.0
                 * c.place_uncertainty(sigma)
                     .iter()
@@ -197,16 +210,23 @@ fn opening(
             axis: guess,
             diameter: Some(Quantity::new(2.0 * radius, pm)),
             length: Some(Quantity::new(2.0 * (half + radius), pm)),
+            width: None,
+            corner: None,
+            depth,
             place_pm: pm,
         });
     }
+    let seen = super::window::seen(body, cap, &guess, floor.max(2.0 * sigma));
     Some(Opening {
         kind: HoleKind::Cutout,
-        point: mean,
+        point: seen.as_ref().map_or(mean, |s| s.centre),
         axis: guess,
         diameter: None,
-        length: None,
-        place_pm: 1.0,
+        length: seen.as_ref().map(|s| s.sides[0]),
+        width: seen.as_ref().map(|s| s.sides[1]),
+        corner: seen.as_ref().and_then(|s| s.corner),
+        depth,
+        place_pm: seen.map_or(1.0, |s| s.sides[0].plus_minus + floor),
     })
 }
 
@@ -253,7 +273,10 @@ pub fn holes(
     extent: &[f64; 2],
 ) -> Vec<MemberHole> {
     let tolerance = super::ends::face_tolerance(body, traced);
-    let solid = traced.fitted.model.profile.contours.len() == 1;
+    let profile = &traced.fitted.model.profile;
+    let solid = profile.contours.len() == 1;
+    // a bar is one wall, an angle or a channel has one in each leg
+    let bar = solid && profile.contours.iter().all(is_convex);
     let mut openings: Vec<Opening> = sorted
         .caps
         .iter()
@@ -261,8 +284,13 @@ pub fn holes(
             c.facing.abs() <= 0.25 && c.facets.len() >= 4 && c.to > c.from + 4.0 * tolerance
         })
         .filter(|c| solid || c.crosses_wall)
-        .filter_map(|c| opening(body, facets, c, tolerance, traced.sigma, traced.track.reach))
-        .filter(|o| !solid || o.kind != HoleKind::Cutout)
+        .filter_map(|c| {
+            let found = opening(body, facets, c, tolerance, traced.sigma, traced.track.reach)?;
+            // in a solid section a notch in an edge is no opening
+            let notch =
+                solid && found.kind == HoleKind::Cutout && super::window::rims(body, c).len() != 2;
+            (!notch).then_some(found)
+        })
         .collect();
     let mut out = Vec::new();
     while !openings.is_empty() {
@@ -282,7 +310,7 @@ pub fn holes(
                 }
         });
         let twin = twin.map(|i| openings.remove(i));
-        if let Some(hole) = place(path, &traced.fitted.model, extent, first, twin, solid) {
+        if let Some(hole) = place(path, &traced.fitted.model, extent, first, twin, bar) {
             out.push(hole);
         }
     }
@@ -293,13 +321,24 @@ pub fn holes(
     out
 }
 
+/// True for a contour without a hollow side.
+fn is_convex(contour: &super::profile::Contour) -> bool {
+    match contour {
+        super::profile::Contour::Circle { .. } => true,
+        super::profile::Contour::Sides(sides) => {
+            let n = sides.len();
+            (0..n).all(|j| (sides[(j + 1) % n].normal - sides[j].normal).sin() >= 0.0)
+        }
+    }
+}
+
 fn place(
     path: &Path,
     model: &super::model::Model,
     extent: &[f64; 2],
     first: Opening,
     twin: Option<Opening>,
-    solid: bool,
+    bar: bool,
 ) -> Option<MemberHole> {
     let (rough, _) = path.local(&first.point, middle_guess(path, extent, &first.point));
     let two = twin.is_some();
@@ -365,14 +404,22 @@ fn place(
     let radius = (entry - f.point).norm().max(1e-6);
     let station = s - extent[0];
     let pm = first.place_pm;
+    let flat_sided = path.pieces.iter().all(|p| p.curvature == 0.0)
+        && (model.profile.contours.iter()).all(|c| matches!(c, super::profile::Contour::Sides(_)));
     Some(MemberHole {
         kind: first.kind,
         diameter: first.diameter,
         length: first.length,
+        width: first.width,
+        corner_radius: first.corner,
+        metal: flat_sided.then(|| {
+            let depth = first.depth + twin.as_ref().map_or(0.0, |t| t.depth);
+            Quantity::new(depth, 2.0 * pm)
+        }),
         station: Some(Quantity::new(station, pm)),
         // a direction that could be any other is none
         around: (pm < radius).then(|| Quantity::new(around, (pm / radius).to_degrees())),
-        walls: if two || solid { 2 } else { 1 },
+        walls: if two || bar { 2 } else { 1 },
         point: [entry.x, entry.y, entry.z],
         axis: [axis.x, axis.y, axis.z],
         from_nearest_end: from_nearest_end(path, extent, s, &entry, pm),

@@ -12,6 +12,7 @@ pub mod guide;
 pub mod guided;
 pub mod holes;
 pub mod lateral;
+pub mod legs;
 pub mod model;
 pub mod numbers;
 pub mod orient;
@@ -25,6 +26,7 @@ pub mod spans;
 pub mod stretch;
 pub mod trace;
 pub mod track;
+pub mod window;
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -81,9 +83,14 @@ pub struct Section {
     pub width: Option<Quantity>,
     /// Outside height; in the plane of the first arc.
     pub height: Option<Quantity>,
-    /// Wall (of a tube) or leg thickness (of an angle or channel).
+    /// Wall (of a tube) or leg thickness (of an angle or channel); null on a channel whose web and
+    /// flanges differ.
     pub wall: Option<Quantity>,
-    /// Outer corner radius.
+    /// Thickness of a channel's web.
+    pub web_thickness: Option<Quantity>,
+    /// Thickness of a channel's flanges.
+    pub flange_thickness: Option<Quantity>,
+    /// Outer corner radius (heel of an angle or channel; toes are not given).
     pub corner_radius: Option<Quantity>,
     /// Inner corner radius (root radius of an angle or channel).
     pub inner_corner_radius: Option<Quantity>,
@@ -263,13 +270,22 @@ pub struct MemberHole {
     pub kind: HoleKind,
     /// Diameter (a slot's width), mm.
     pub diameter: Option<Quantity>,
-    /// Overall length of a slot, mm.
+    /// Overall length of a slot, or of a cut-out: longer side of the smallest rectangle around it,
+    /// seen along its axis, mm.
     pub length: Option<Quantity>,
+    /// Shorter side of that rectangle (cut-outs only), mm.
+    pub width: Option<Quantity>,
+    /// Corner radius of a rectangular cut-out, 0 where its corners are sharp, mm; null where it is no
+    /// rectangle with four like corners.
+    pub corner_radius: Option<Quantity>,
+    /// Length of the axis in the metal that was drilled through, mm; null in walls that are not flat.
+    pub metal: Option<Quantity>,
     /// Length of the centreline from end 0 to the hole axis, mm.
     pub station: Option<Quantity>,
     /// Direction of the hole about the tangent, from the width axis towards the height axis, degrees.
     pub around: Option<Quantity>,
-    /// Walls drilled: 1 or 2.
+    /// Walls drilled, 1 or 2; both walls of a tube, both flanges of a channel or legs of an angle.
+    /// Right through a solid bar counts as 2.
     pub walls: u32,
     /// Where the axis enters the (drilled) outer surface, file frame, mm.
     pub point: [f64; 3],

@@ -4,6 +4,7 @@ use super::{Class, Part, Reading};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::member::describe::{Described, describe};
+use crate::member::legs::Corners;
 use crate::member::trace::trace;
 use crate::member::track::{Track, facets, seeds, walk};
 use crate::measure::Quantity;
@@ -23,6 +24,9 @@ const BAR_THINNEST_MM: f64 = 3.0;
 const TUBE_SLENDER: f64 = 2.0;
 /// Within this share of a limit the other reading is named.
 const CLOSE: f64 = 0.2;
+
+/// A fold that leaves the square by more than this, as a tangent, is no bend of a bar.
+const SKEW: f64 = 0.01;
 
 /// A surface of at least this share of a body's area is named as what stands in the way.
 const FREE_SHARE: f64 = 0.05;
@@ -150,6 +154,7 @@ fn member_part(body: &Body, d: Described, close: Option<&str>) -> Part {
     let mut d = d;
     d.member.section.stock = crate::stock::nearest(&d.member.section);
     let mut findings = d.findings.clone();
+    let close = close.or((d.corners == Corners::NearlyFolded).then_some("a folded plate"));
     findings.extend(class_unclear(close));
     Part {
         class: class_of(&d),
@@ -218,7 +223,9 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
         });
         return Verdict { member, close };
     }
-    if let Some(strip) = p.strip {
+    if let Some(strip) = p.strip
+        && bends_run_across(p)
+    {
         return bar_rule(strip.length, strip.width, thickness);
     }
     if matches!(p.plate.form, Form::Flat | Form::Bent)
@@ -243,7 +250,7 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
     if p.plate.form == Form::Bent
         && let Some(d) = as_member(body)
         && matches!(d.member.section.shape, Shape::Angle | Shape::Channel)
-        && !d.folded
+        && d.corners != Corners::Folded
     {
         return Verdict {
             member: true,
@@ -254,6 +261,16 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
         member: false,
         close: None,
     }
+}
+
+/// True when every fold goes square across the flat's length, as on a bar bent on the flat. A fold along
+/// it makes an angle or a channel of a strip.
+fn bends_run_across(p: &plate::Measured) -> bool {
+    p.plate.bends.iter().all(|bend| {
+        let [from, to] = bend.line;
+        let (dx, dy) = ((to[0] - from[0]).abs(), (to[1] - from[1]).abs());
+        dx <= SKEW * dy
+    })
 }
 
 fn near(value: f64, limit: f64) -> bool {

@@ -6,8 +6,21 @@ use super::sheet::Sheet;
 use super::skin::{Skin, Wall};
 use super::unfold::Map;
 use crate::body::Body;
-use crate::geometry::outline::{OutlineSegment, lines_and_arcs};
+use crate::geometry::outline::{OutlineSegment, lines_and_arcs, straight_lines};
+use crate::geometry::polygon;
 use crate::surface::{Patches, Surface};
+
+/// Exporters cut a circle into at least this many chords, but for the coarsest (common practice, no
+/// source).
+const FEW_CHORDS: usize = 12;
+
+/// A regular polygon that may stand for a circle.
+pub(super) struct FewChords {
+    /// Its sides.
+    pub straight: Vec<OutlineSegment>,
+    /// Radius of the circle through its corners, mm.
+    pub radius: f64,
+}
 
 /// A sheet, its faces and its map to the flat.
 pub(super) struct Face<'a> {
@@ -71,9 +84,39 @@ impl<'a> Face<'a> {
             .collect()
     }
 
-    /// Lines and arcs of a border ring on the flat, in the ring's own sense.
+    /// Lines and arcs of a border ring on the flat, in the ring's own sense. An outer edge that is a
+    /// circle of few chords is given straight, a hole round.
     pub fn contour(&self, front: bool, ring: usize) -> Vec<OutlineSegment> {
+        match self.few_chords(front, ring) {
+            Some(few) if self.is_outer(front, ring) => few.straight,
+            _ => self.curved(front, ring),
+        }
+    }
+
+    fn curved(&self, front: bool, ring: usize) -> Vec<OutlineSegment> {
         lines_and_arcs(&self.ring(front, ring), true, self.tolerance)
+    }
+
+    /// The two readings of a ring that is a circle of so few chords that a regular polygon is as likely.
+    pub fn few_chords(&self, front: bool, ring: usize) -> Option<FewChords> {
+        let [one] = &self.curved(front, ring)[..] else {
+            return None;
+        };
+        let radius = one.arc.filter(|_| one.is_circle())?.radius;
+        let straight = straight_lines(&self.ring(front, ring), self.tolerance);
+        (straight.len() < FEW_CHORDS).then_some(FewChords { straight, radius })
+    }
+
+    /// True for the ring with the most inside it.
+    fn is_outer(&self, front: bool, ring: usize) -> bool {
+        let rings = if front {
+            self.skin.front.len()
+        } else {
+            self.skin.back.len()
+        };
+        let inside = |r: usize| polygon::signed_area(&self.ring(front, r)).abs();
+        let own = inside(ring);
+        (0..rings).all(|r| r == ring || inside(r) < own)
     }
 
     /// The piece of sheet a wall stands in, if it is one only.

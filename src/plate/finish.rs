@@ -6,9 +6,9 @@ use super::contour::{Doubt, reversed, single_chords};
 use super::hole::Hole;
 use super::k_factor::KFrom;
 use super::order::{Axes, Mark, choose, sorted};
-use super::{Flat, HoleKind, PlateHole, Segment};
+use super::{Flat, HoleKind, PlateFace, PlateHole, Segment};
 use crate::geometry::min_rectangle::min_rectangle;
-use crate::geometry::outline::{OutlineSegment, length, moments};
+use crate::geometry::outline::{OutlineSegment, length, moments, window};
 use crate::measure::Quantity;
 
 /// A flat as laid out, complete but for its axes.
@@ -156,16 +156,30 @@ fn plate_hole(
     };
     let up = axes.front;
     let one_sided = h.from_front.is_some();
+    let size = over_all(h, f);
+    let along = h.along.or(size.as_ref().map(|s| s.along));
     PlateHole {
         kind: h.kind,
         diameter: h.diameter,
-        length: h.length,
+        length: h.length.or(size.as_ref().map(|s| s.length)),
+        width: size.as_ref().map(|s| s.width),
+        corner_radius: size.as_ref().and_then(|s| s.corner),
         countersink_diameter: h.head,
         countersink_angle: h.head_angle,
         depth: h.depth,
         x: at(x),
         y: at(y),
-        direction: h.along.map(|d| half_turn(&Vector2::from(axes.turn(&d)))),
+        made_from: h.from_front.map(|f| match f == axes.front {
+            true => PlateFace::Front,
+            false => PlateFace::Back,
+        }),
+        direction: along.map(|d| {
+            let turned = half_turn(&Vector2::from(axes.turn(&d)));
+            match size.as_ref().is_some_and(|s| s.square) {
+                true => turned - 90.0 * (turned / 90.0).round(),
+                false => turned,
+            }
+        }),
         from_centroid: at((h.centre - centroid).norm())
             .map(|q| Quantity::new(q.value, q.plus_minus + centroid_doubt)),
         point: (if one_sided || up {
@@ -183,12 +197,49 @@ fn plate_hole(
     }
 }
 
-/// Direction of a line against x, degrees in (−90, 90].
+/// Front and back of an opening differ by no more than this share of its width for one size to stand
+/// for both.
+const UNLIKE: f64 = 0.1;
+
+/// Size of an opening that is neither round nor a slot.
+struct OverAll {
+    length: Quantity,
+    width: Quantity,
+    corner: Option<Quantity>,
+    along: Vector2<f64>,
+    /// True when both sides are alike.
+    square: bool,
+}
+
+fn over_all(h: &Hole, f: &Flattened) -> Option<OverAll> {
+    let shaped = matches!(h.kind, HoleKind::Cutout | HoleKind::Blind);
+    if !shaped || h.rough || h.diameter.is_some() || h.contour.is_empty() {
+        return None;
+    }
+    let found = window(&h.contour, f.tolerance)?;
+    let side = 1.5 * h.place_plus_minus + f.length_plus_minus + found.plus_minus + 2.0 * h.skew;
+    // Where front and back have little in common no size says what to cut.
+    if 2.0 * h.skew > UNLIKE * found.rectangle.width {
+        return None;
+    }
+    let square = found.rectangle.length - found.rectangle.width <= 2.0 * side;
+    Some(OverAll {
+        square,
+        length: Quantity::new(found.rectangle.length, side),
+        width: Quantity::new(found.rectangle.width, side),
+        corner: found
+            .corner
+            .map(|(r, doubt)| Quantity::new(r, doubt.max(f.place_plus_minus / 2.0))),
+        along: found.rectangle.along,
+    })
+}
+
+/// Direction of a line against x, degrees in (−90, 90]; what is upright but for its ± is 90.
 fn half_turn(d: &Vector2<f64>) -> f64 {
     let a = d.y.atan2(d.x).to_degrees();
     if a > 90.0 + 1e-9 {
         a - 180.0
-    } else if a <= -90.0 + 1e-9 {
+    } else if a <= -90.0 + 1e-3 {
         a + 180.0
     } else {
         a

@@ -128,6 +128,18 @@ fn flatten(
     } else {
         outline
     };
+    if let Some(few) = face.few_chords(true, front) {
+        findings.push(Finding::new(
+            Code::ArcUnclear,
+            Severity::Warning,
+            format!(
+                "The outline is a regular polygon of {} sides in the model; a disc of {:.1} mm exported in as many chords would look the same. It is given straight.",
+                few.straight.len(),
+                2.0 * few.radius
+            ),
+            "Export the model with finer facets if it is a disc.",
+        ));
+    }
     let mut holes = Vec::new();
     for wall in &skin.walls {
         let rim = wall.front.contains(&front) || wall.back.contains(&back);
@@ -228,7 +240,12 @@ fn in_a_bend(
     findings: &mut Vec<Finding>,
 ) -> Option<hole::Hole> {
     let contour = contour::anticlockwise(face.contour(true, *wall.front.first()?));
-    let hole = hole::across_bend(face, wall, contour);
+    let behind = wall
+        .back
+        .first()
+        .map(|&r| contour::anticlockwise(face.contour(false, r)));
+    let skew = behind.map_or(0.0, |b| contour::departure(&contour, &b));
+    let hole = hole::across_bend(face, wall, contour).map(|h| hole::Hole { skew, ..h });
     // Holes in the bends between two flats are named with their places once the flat has its axes.
     let steps = wall.front.iter().filter_map(|&r| face.skin.front.get(r));
     let in_bend = |piece: usize| layout.bends.iter().any(|b| b.piece == piece);

@@ -32,6 +32,10 @@ pub(super) struct Hole {
     pub axis: Vector3<f64>,
     /// Which face it is made from, where that shows: true for the front.
     pub from_front: Option<bool>,
+    /// True where its rim is too rough to tell a size.
+    pub rough: bool,
+    /// How far its contours on front and back differ, mm.
+    pub skew: f64,
     /// How far vertices of its rims lie from the circle it is given as at most, mm.
     pub departure: f64,
     /// Contour on the flat, anticlockwise.
@@ -69,6 +73,7 @@ pub(super) fn read(face: &Face, wall: &Wall, findings: &mut Vec<Finding>) -> Opt
             .collect()
     };
     let (front, back) = (contours(&wall.front, true), contours(&wall.back, false));
+    findings.extend(few_chords(face, wall));
     let piece = face.piece_of(wall)?;
     let made = made_of(face, wall, &face.normal(piece, &face.any_point(wall)));
     match (&front[..], &back[..]) {
@@ -88,6 +93,25 @@ pub(super) fn read(face: &Face, wall: &Wall, findings: &mut Vec<Finding>) -> Opt
             None
         }
     }
+}
+
+/// A word about a circle of few chords, which could as well be drawn with straight sides.
+fn few_chords(face: &Face, wall: &Wall) -> Option<Finding> {
+    let front = wall.front.iter().filter_map(|&r| face.few_chords(true, r));
+    let back = wall.back.iter().filter_map(|&r| face.few_chords(false, r));
+    let found = front
+        .chain(back)
+        .min_by(|a, b| a.radius.total_cmp(&b.radius))?;
+    Some(Finding::new(
+        Code::ArcUnclear,
+        Severity::Note,
+        format!(
+            "A hole of {:.1} mm stands in the model as a regular polygon of {} sides; it is taken as round.",
+            2.0 * found.radius,
+            found.straight.len()
+        ),
+        "Export the model with finer facets if the hole is not round.",
+    ))
 }
 
 fn unclear(what: &str) -> Finding {
@@ -242,6 +266,8 @@ pub(super) fn plain(
         point: Point3::origin(),
         axis: Vector3::zeros(),
         from_front: None,
+        rough: false,
+        skew: 0.0,
         departure: contour.iter().map(|s| s.residual).fold(0.0, f64::max),
         contour: contour.to_vec(),
         area: moments(contour).area,

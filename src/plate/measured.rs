@@ -57,6 +57,8 @@ pub fn measure_with(body: &Body, patches: &Patches, neutral: &Neutral) -> Option
     } else {
         body
     };
+    let bridged = super::bridge::bridged(patches);
+    let patches = bridged.as_ref().unwrap_or(patches);
     let mut measured = of_form(body, patches, neutral)?;
     let plate = &measured.plate;
     // Thicker than wide is no plate: the wrong two faces were paired.

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::measure::Quantity;
 
 mod bend;
+mod bridge;
 mod cone;
 mod contour;
 mod distort;
@@ -110,6 +111,26 @@ pub enum HoleKind {
     Cutout,
 }
 
+/// A face of a plate as it lies on the flat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum PlateFace {
+    /// The face that is up on the flat.
+    Front,
+    /// The face below.
+    Back,
+}
+
+impl PlateFace {
+    /// The same in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            PlateFace::Front => "front",
+            PlateFace::Back => "back",
+        }
+    }
+}
+
 /// A hole in a plate; places on the flat.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PlateHole {
@@ -117,19 +138,27 @@ pub struct PlateHole {
     pub kind: HoleKind,
     /// Diameter (a slot's width), mm.
     pub diameter: Option<Quantity>,
-    /// Length of a slot over its ends, mm.
+    /// Length of a slot over its ends, or of a cut-out: longer side of the smallest-area rectangle
+    /// around it, mm.
     pub length: Option<Quantity>,
+    /// Shorter side of that rectangle (cut-outs and blind pockets that are not round), mm.
+    pub width: Option<Quantity>,
+    /// Corner radius of a rectangular cut-out, 0 where its corners are sharp, mm; null where it is no
+    /// rectangle with four like corners.
+    pub corner_radius: Option<Quantity>,
     /// Head diameter of a countersink, bore of a counterbore, mm.
     pub countersink_diameter: Option<Quantity>,
     /// Full angle of a countersink, degrees.
     pub countersink_angle: Option<Quantity>,
     /// Depth of a blind hole or counterbore, mm.
     pub depth: Option<Quantity>,
+    /// Face it is countersunk, counterbored or, blind, drilled from; null where both look alike.
+    pub made_from: Option<PlateFace>,
     /// Along the rectangle's length from its lower-left corner, mm.
     pub x: Option<Quantity>,
     /// Along the rectangle's width, mm.
     pub y: Option<Quantity>,
-    /// Direction of a slot on the flat against x, degrees.
+    /// Direction of a slot, or of a cut-out's longer side, on the flat against x, degrees.
     pub direction: Option<f64>,
     /// Distance from the centroid of the area inside the outer outline, mm.
     pub from_centroid: Option<Quantity>,

@@ -48,6 +48,7 @@ pub(super) fn through(
             "Measure this opening on the piece itself.",
         ));
         place(face, piece, &mut hole);
+        hole.rough = true;
         return Some(hole);
     }
     match (f, b) {
@@ -143,7 +144,9 @@ pub(super) fn through(
                 return slanted(face, piece, one, hole, findings);
             }
             let (a, b) = (moments(front).area, moments(back).area);
-            if contour::departure(front, back) > 8.0 * tolerance + 1e-6 * face.size {
+            let apart = contour::departure(front, back);
+            if apart > 8.0 * tolerance + 1e-6 * face.size {
+                hole.skew = apart;
                 findings.push(Finding::new(
                     Code::HoleUnclear,
                     Severity::Warning,

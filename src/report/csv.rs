@@ -19,7 +19,7 @@ enum Measure {
 type Column = (&'static str, Measure, fn(&ReportedPart) -> Option<Quantity>);
 
 /// Every measured column: each is followed by one for its ±.
-const COLUMNS: [Column; 22] = [
+const COLUMNS: [Column; 24] = [
     ("length", Measure::Length, |p| {
         p.member.as_ref()?.centreline.length
     }),
@@ -51,6 +51,12 @@ const COLUMNS: [Column; 22] = [
         p.member.as_ref()?.section.height
     }),
     ("wall", Measure::Length, |p| p.member.as_ref()?.section.wall),
+    ("web_thickness", Measure::Length, |p| {
+        p.member.as_ref()?.section.web_thickness
+    }),
+    ("flange_thickness", Measure::Length, |p| {
+        p.member.as_ref()?.section.flange_thickness
+    }),
     ("corner_radius", Measure::Length, |p| {
         p.member.as_ref()?.section.corner_radius
     }),

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::ReportedPart;
 use crate::measure::{Quantity, Show, quantity};
 use crate::member::{self, MemberHole};
-use crate::plate::{HoleKind, Plate, PlateHole, Segment};
+use crate::plate::{HoleKind, Plate, PlateFace, PlateHole, Segment};
 use crate::stock::{self, Clears, Fit, Head, TapDrill, TapSize};
 
 /// The holes of a part by size.
@@ -28,14 +28,20 @@ pub struct HoleSize {
     pub kind: HoleKind,
     /// Diameter (a slot's width), mm; the mean of the holes.
     pub diameter: Option<Quantity>,
-    /// Length of a slot over its ends, mm.
+    /// Length of a slot over its ends, or longer side of the rectangle around a cut-out, mm.
     pub length: Option<Quantity>,
+    /// Shorter side of the rectangle around a cut-out, mm.
+    pub width: Option<Quantity>,
+    /// Corner radius of a rectangular cut-out, 0 where its corners are sharp; null for other shapes, mm.
+    pub corner_radius: Option<Quantity>,
     /// Head diameter of a countersink, bore of a counterbore, mm.
     pub countersink_diameter: Option<Quantity>,
     /// Full angle of a countersink, degrees.
     pub countersink_angle: Option<Quantity>,
     /// Depth of a blind hole or counterbore, mm.
     pub depth: Option<Quantity>,
+    /// Face it is countersunk, counterbored or, blind, drilled from.
+    pub made_from: Option<PlateFace>,
     /// How many.
     pub count: usize,
     /// Where they are.
@@ -83,7 +89,10 @@ pub(super) fn schedule(part: &ReportedPart) -> Option<HoleSchedule> {
     if sizes.is_empty() {
         return None;
     }
-    let rank = |s: &HoleSize| (s.kind as u8, s.diameter.map_or(f64::INFINITY, |d| d.value));
+    let rank = |s: &HoleSize| {
+        let first = s.diameter.or(s.length);
+        (s.kind as u8, first.map_or(f64::INFINITY, |d| d.value))
+    };
     sizes.sort_by(|a, b| {
         let (a, b) = (rank(a), rank(b));
         a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
@@ -104,9 +113,12 @@ fn of_plate(number: usize, hole: &PlateHole) -> HoleSize {
         kind: hole.kind,
         diameter: hole.diameter,
         length: hole.length,
+        width: hole.width,
+        corner_radius: hole.corner_radius,
         countersink_diameter: hole.countersink_diameter,
         countersink_angle: hole.countersink_angle,
         depth: hole.depth,
+        made_from: hole.made_from,
         count: 1,
         places: vec![HolePlace {
             hole: number,
@@ -128,9 +140,12 @@ fn of_member(number: usize, hole: &MemberHole) -> HoleSize {
         },
         diameter: hole.diameter,
         length: hole.length,
+        width: hole.width,
+        corner_radius: hole.corner_radius,
         countersink_diameter: None,
         countersink_angle: None,
         depth: None,
+        made_from: None,
         count: 1,
         places: vec![HolePlace {
             hole: number,
@@ -143,9 +158,10 @@ fn of_member(number: usize, hole: &MemberHole) -> HoleSize {
     }
 }
 
-/// Adds a hole to the size it has, or as a size of its own. Cut-outs have no size to compare.
+/// Adds a hole to the size it has, or as a size of its own. Two shapes in rectangles of one size may
+/// still differ, two rectangles with like corners don't.
 fn add(sizes: &mut Vec<HoleSize>, hole: HoleSize) {
-    let known = hole.diameter.is_some() && hole.kind != HoleKind::Cutout;
+    let known = hole.diameter.is_some() || hole.corner_radius.is_some();
     let same = sizes.iter_mut().find(|s| known && is_alike(s, &hole));
     match same {
         Some(size) => {
@@ -159,6 +175,8 @@ fn add(sizes: &mut Vec<HoleSize>, hole: HoleSize) {
             };
             size.diameter = mean(size.diameter, hole.diameter);
             size.length = mean(size.length, hole.length);
+            size.width = mean(size.width, hole.width);
+            size.corner_radius = mean(size.corner_radius, hole.corner_radius);
             size.countersink_diameter = mean(size.countersink_diameter, hole.countersink_diameter);
             size.countersink_angle = mean(size.countersink_angle, hole.countersink_angle);
             size.depth = mean(size.depth, hole.depth);
@@ -176,8 +194,11 @@ fn is_alike(a: &HoleSize, b: &HoleSize) -> bool {
         _ => false,
     };
     a.kind == b.kind
+        && a.made_from == b.made_from
         && same(a.diameter, b.diameter, ALIKE)
         && same(a.length, b.length, ALIKE)
+        && same(a.width, b.width, ALIKE)
+        && same(a.corner_radius, b.corner_radius, ALIKE)
         && same(a.countersink_diameter, b.countersink_diameter, ALIKE)
         && same(a.countersink_angle, b.countersink_angle, ALIKE_ANGLE)
         && same(a.depth, b.depth, ALIKE)

@@ -41,11 +41,19 @@ pub fn section_words(section: &Section, show: Show) -> String {
     let Some(mut known) = known else {
         return format!("{name}, size not known");
     };
-    let mut tail = "";
+    let mut tail = String::new();
     if wall {
+        let legs = || {
+            let (web, flange) = (section.web_thickness, section.flange_thickness);
+            Some(format!(
+                ", web {}, flange {}",
+                size(web, show)?,
+                size(flange, show)?
+            ))
+        };
         match size(section.wall, show) {
             Some(text) => known.push(text),
-            None => tail = ", wall not known",
+            None => tail = legs().unwrap_or_else(|| ", wall not known".to_owned()),
         }
     }
     format!("{name} {}{tail}", known.join(" x "))

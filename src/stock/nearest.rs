@@ -73,7 +73,7 @@ pub fn is_published_round(diameter: Quantity, wall: Quantity) -> bool {
     let measured = Measured {
         family: Family::RoundTube,
         outside: vec![diameter],
-        wall: Some(wall),
+        walls: vec![wall],
         corner_radius: None,
         corner_doubt: 0.0,
     };
@@ -86,7 +86,8 @@ pub fn is_published_round(diameter: Quantity, wall: Quantity) -> bool {
 struct Measured {
     family: Family,
     outside: Vec<Quantity>,
-    wall: Option<Quantity>,
+    /// One for all walls or legs; of a channel web and flange where they differ.
+    walls: Vec<Quantity>,
     corner_radius: Option<f64>,
     /// Corners closer than this are not told apart, mm.
     corner_doubt: f64,
@@ -147,14 +148,20 @@ impl Measured {
         };
         let solid = matches!(family, Family::RoundBar | Family::FlatBar);
         let corner = section.corner_radius;
+        let legs = section.web_thickness.zip(section.flange_thickness);
+        let walls = match (section.wall, legs) {
+            _ if solid => Vec::new(),
+            (None, Some((web, flange))) => vec![web, flange],
+            (wall, _) => wall.into_iter().collect(),
+        };
         let sound = outside
             .iter()
-            .chain(&section.wall)
+            .chain(&walls)
             .all(|q| q.value.is_finite() && q.plus_minus.is_finite());
         sound.then_some(Measured {
             family,
             outside,
-            wall: if solid { None } else { section.wall },
+            walls,
             corner_radius: corner.map(|q| q.value),
             corner_doubt: corner.map_or(f64::INFINITY, |q| q.plus_minus.max(1e-6)),
         })
@@ -179,19 +186,17 @@ impl Measured {
             m.compare(*q, *size, outside_tolerance(*size));
             m.share = m.share.max((q.value - size).abs() / size);
         }
-        for (q, size) in self
-            .wall
-            .iter()
-            .flat_map(|q| entry.wall.iter().map(move |w| (q, w)))
-        {
-            m.compare(*q, *size, 0.1 * size);
+        for (k, size) in entry.wall.iter().enumerate() {
+            if let Some(q) = self.walls.get(k).or(self.walls.first()) {
+                m.compare(*q, *size, 0.1 * size);
+            }
         }
         m
     }
 
     fn designation(&self, entry: &Entry) -> String {
         let unseen =
-            self.wall.is_none() && !entry.wall.is_empty() && entry.family != Family::Channel;
+            self.walls.is_empty() && !entry.wall.is_empty() && entry.family != Family::Channel;
         match unseen {
             true => format!("{}, wall not visible", entry.outside_name),
             false => format!("{}{}", entry.outside_name, entry.wall_name),

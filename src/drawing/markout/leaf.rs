@@ -179,6 +179,9 @@ fn holes(member: &Member, layout: &Layout, show: Show) -> Table {
             format!("⌀{}", words::size(q, show))
         });
         let size = match hole.length {
+            _ if hole.diameter.is_none() => {
+                words::cutout(hole.length, hole.width, hole.corner_radius, show)
+            }
             Some(q) => format!("{size}, slot {} long", words::size(q, show)),
             None => size,
         };

@@ -4,7 +4,7 @@ use nalgebra::Vector2;
 
 use crate::drawing::bulge;
 use crate::drawing::scene::{Corner, Place, Shape};
-use crate::plate::{HoleKind, Plate, PlateHole, Segment, Sense};
+use crate::plate::{HoleKind, Plate, PlateFace, PlateHole, Segment, Sense};
 
 /// Which of the two hands of a piece.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,7 +22,8 @@ pub struct FlatHole {
     pub kind: HoleKind,
     /// The through contour; `None` when nothing goes through (a blind hole).
     pub through: Option<Shape>,
-    /// The wider circle at the front face: countersink, counterbore, or the blind hole itself.
+    /// The wider circle at the front face (countersink, counterbore), or the edge of a blind hole;
+    /// `None` where it is on the back.
     pub head: Option<Shape>,
     /// Its middle, for round holes.
     pub centre: Option<Place>,
@@ -152,7 +153,12 @@ fn hole(hole: &PlateHole) -> Option<FlatHole> {
         })
     };
     let diameter = hole.diameter.map(|d| d.value).filter(|d| *d > 0.0);
-    let head = hole.countersink_diameter.and_then(|d| circle(d.value));
+    // What is made from the back is not marked on the front, where it would be drilled from.
+    let back = hole.made_from == Some(PlateFace::Back);
+    let head = hole
+        .countersink_diameter
+        .filter(|_| !back)
+        .and_then(|d| circle(d.value));
     let round = |through: Option<Shape>, head: Option<Shape>| FlatHole {
         kind: hole.kind,
         through,
@@ -163,6 +169,14 @@ fn hole(hole: &PlateHole) -> Option<FlatHole> {
     Some(match hole.kind {
         HoleKind::Round => round(Some(circle(diameter?)?), None),
         HoleKind::Countersunk | HoleKind::Counterbored => round(Some(circle(diameter?)?), head),
+        HoleKind::Blind if back => FlatHole {
+            kind: hole.kind,
+            through: None,
+            head: None,
+            centre,
+            diameter: None,
+        },
+        HoleKind::Blind if diameter.is_none() => round(None, Some(contour(&hole.outline)?)),
         HoleKind::Blind => round(None, Some(circle(diameter?)?)),
         HoleKind::Slot | HoleKind::Cutout => FlatHole {
             kind: hole.kind,

@@ -8,6 +8,7 @@ use super::{Asked, notes};
 use crate::drawing::bulge;
 use crate::drawing::scene::{Anchor, CENTRE, Extent, NARROW, Place, Purpose, Scene, Shape, Text};
 use crate::drawing::words;
+use crate::finding::Finding;
 use crate::measure::Show;
 use crate::plate::{Plate, Sense};
 use crate::report::ReportedPart;
@@ -27,8 +28,15 @@ pub struct Plan {
     pub area: f64,
 }
 
-/// The outline of a plate; why there is none otherwise.
-pub fn plan(part: &ReportedPart, plate: &Plate, hand: Hand, asked: &Asked) -> Result<Plan, WhyNot> {
+/// The outline of a plate; why there is none otherwise. What was noticed about the plate and touches
+/// its cutting stands on the drawing.
+pub fn plan(
+    part: &ReportedPart,
+    plate: &Plate,
+    hand: Hand,
+    asked: &Asked,
+    findings: &[Finding],
+) -> Result<Plan, WhyNot> {
     let mut flat = flat_plate(plate, hand)?;
     let drilled: Drilled = match asked.pilot {
         Some(size) => pilot(&mut flat, size),
@@ -51,7 +59,8 @@ pub fn plan(part: &ReportedPart, plate: &Plate, hand: Hand, asked: &Asked) -> Re
     scene.stroke(Purpose::CutOutside, NARROW, flat.outer.clone());
     bend_words(&mut scene, &flat, height, asked.show);
     let mut at = box_of_plate.0 - Vector2::new(0.0, 3.0 * height);
-    let lines = notes::lines(part, plate, hand, &drilled, asked.show);
+    let mut lines = notes::lines(part, plate, hand, &drilled, asked.show);
+    lines.extend(notes::noticed(part, hand, findings));
     for (k, line) in lines.into_iter().enumerate() {
         let text = Text::plain(at, height, line);
         scene.text(Purpose::Words, if k == 0 { text.bold() } else { text });
@@ -77,7 +86,7 @@ fn marks(scene: &mut Scene, flat: &FlatPlate, height: f64) {
         if let Some(head) = &hole.head {
             scene.stroke(Purpose::Mark, NARROW, head.clone());
         }
-        if let (None, Some(centre)) = (&hole.through, hole.centre) {
+        if let (None, Some(_), Some(centre)) = (&hole.through, &hole.head, hole.centre) {
             let arm = height / 2.0;
             for reach in [Vector2::new(arm, 0.0), Vector2::new(0.0, arm)] {
                 let cross = Shape::Line {

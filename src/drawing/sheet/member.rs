@@ -212,7 +212,7 @@ fn holes(member: &Member, show: Show) -> Table {
             (HoleKind::Round, _) => format!("⌀{size}"),
             (HoleKind::Slot, Some(l)) => format!("slot {size} x {}", words::size(l, show)),
             (HoleKind::Slot, None) => format!("slot {size} wide"),
-            (HoleKind::Cutout, _) => "opening".to_owned(),
+            (HoleKind::Cutout, l) => words::cutout(l, hole.width, hole.corner_radius, show),
         };
         vec![
             (k + 1).to_string(),

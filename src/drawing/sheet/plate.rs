@@ -6,7 +6,7 @@ use crate::drawing::number::number;
 use crate::drawing::table::Table;
 use crate::drawing::words::{self, NOT_KNOWN};
 use crate::measure::{Quantity, Show};
-use crate::plate::{Form, HoleKind, Plate, PlateHole, Segment, Sense};
+use crate::plate::{Form, HoleKind, Plate, PlateFace, PlateHole, Segment, Sense};
 use crate::report::ReportedPart;
 
 pub fn blocks(part: &ReportedPart, plate: &Plate, show: Show) -> Vec<Block> {
@@ -139,7 +139,18 @@ fn size(hole: &PlateHole, show: Show) -> String {
     let depth = hole.depth.map_or(String::new(), |q| {
         format!(", {} deep", words::size(q, show))
     });
-    match hole.kind {
+    let turned = hole.direction.filter(|a| a.abs() > 0.05);
+    let turn = || {
+        turned.map_or(String::new(), |a| {
+            format!(", at {}", words::angle(Quantity::new(a, 0.05)))
+        })
+    };
+    let shape = || words::cutout(hole.length, hole.width, hole.corner_radius, show) + &turn();
+    let back = match hole.made_from {
+        Some(PlateFace::Back) => ", from the back",
+        _ => "",
+    };
+    let size = match hole.kind {
         HoleKind::Round => format!("⌀{d}"),
         HoleKind::Slot => {
             let turn = hole.direction.map_or(String::new(), |a| {
@@ -159,9 +170,11 @@ fn size(hole: &PlateHole, show: Show) -> String {
                 of(hole.countersink_diameter)
             )
         }
+        HoleKind::Blind if hole.width.is_some() => format!("blind {}{depth}", shape()),
         HoleKind::Blind => format!("⌀{d} blind{depth}"),
-        HoleKind::Cutout => "opening".to_owned(),
-    }
+        HoleKind::Cutout => shape(),
+    };
+    size + back
 }
 
 fn outline(plate: &Plate, show: Show) -> Table {

@@ -12,10 +12,12 @@ mod measure;
 mod meet;
 mod piece_fit;
 mod simplify;
+mod window;
 
 use nalgebra::Point2;
 
 pub use measure::{Moments, bounds, contains, distance, length, moments, polyline, support};
+pub use window::{Window, window};
 
 /// One drawn segment of an outline, in the unit of the points.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,6 +105,23 @@ pub fn lines_and_arcs(points: &[Point2<f64>], closed: bool, tolerance: f64) -> V
     arcs::drop_doubtful(&corners, closed, tolerance, &mut pieces);
     arcs::join_straight(&corners, closed, tolerance, &mut pieces);
     join::segments(points, &kept, closed, tolerance, &pieces)
+}
+
+/// The closed contour with every corner kept and every side straight; otherwise as
+/// [`lines_and_arcs`].
+pub fn straight_lines(points: &[Point2<f64>], tolerance: f64) -> Vec<OutlineSegment> {
+    let kept = simplify::corners(points, true, tolerance);
+    if kept.len() < 3 {
+        return Vec::new();
+    }
+    let pieces: Vec<Piece> = (0..kept.len())
+        .map(|i| Piece {
+            first: i,
+            last: i + 1,
+            arc: false,
+        })
+        .collect();
+    join::segments(points, &kept, true, tolerance, &pieces)
 }
 
 /// A run of corners that one line or arc stands for; `last` may run past the end of a closed

@@ -121,7 +121,11 @@ fn name(part: &Part) -> String {
             Shape::SquareBar => format!("square bar {} mm", size(s.width)),
             Shape::FlatBar => format!("flat bar {} mm", by(s.width, s.height)),
             Shape::Angle => format!("angle {} x {} mm", by(s.width, s.height), size(s.wall)),
-            Shape::Channel => format!("channel {} x {} mm", by(s.height, s.width), size(s.wall)),
+            Shape::Channel => format!(
+                "channel {} x {} mm",
+                by(s.height, s.width),
+                size(s.wall.or(s.web_thickness))
+            ),
             Shape::Other => "member".to_owned(),
         };
     }

@@ -10,6 +10,8 @@ pub(super) fn clean(m: &mut Member) -> bool {
         width,
         height,
         wall,
+        web_thickness,
+        flange_thickness,
         corner_radius,
         inner_corner_radius,
         area,
@@ -21,6 +23,8 @@ pub(super) fn clean(m: &mut Member) -> bool {
         width,
         height,
         wall,
+        web_thickness,
+        flange_thickness,
         corner_radius,
         inner_corner_radius,
         area,
@@ -44,12 +48,24 @@ pub(super) fn clean(m: &mut Member) -> bool {
         let MemberHole {
             diameter,
             length,
+            width,
+            corner_radius,
+            metal,
             station,
             around,
             from_nearest_end,
             ..
         } = hole;
-        for q in [diameter, length, station, around, from_nearest_end] {
+        for q in [
+            diameter,
+            length,
+            width,
+            corner_radius,
+            metal,
+            station,
+            around,
+            from_nearest_end,
+        ] {
             lost |= drop_broken(q);
         }
     }

@@ -53,6 +53,8 @@ fn plate_hole(hole: &mut PlateHole) -> bool {
     let optional = [
         &mut hole.diameter,
         &mut hole.length,
+        &mut hole.width,
+        &mut hole.corner_radius,
         &mut hole.countersink_diameter,
         &mut hole.countersink_angle,
         &mut hole.depth,

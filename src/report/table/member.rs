@@ -33,7 +33,16 @@ fn section(section: &Section, setting: &Setting) -> Grid {
         grid.entry("width", setting.known(section.width, cell::size, &[]));
         grid.entry("height", setting.known(section.height, cell::size, &[]));
     }
-    if walled {
+    if section.wall.is_none() && section.web_thickness.is_some() {
+        grid.entry(
+            "web thickness",
+            setting.known(section.web_thickness, cell::size, &[]),
+        );
+        grid.entry(
+            "flange thickness",
+            setting.known(section.flange_thickness, cell::size, &[]),
+        );
+    } else if walled {
         let label = if hollow { "wall" } else { "leg thickness" };
         grid.entry(
             label,
@@ -88,6 +97,9 @@ fn holes(holes: &[MemberHole], show: Show) -> Grid {
         "Hole",
         "diameter",
         "slot length",
+        "cut-out length",
+        "cut-out width",
+        "corner radius",
         "from end 0",
         "round from width",
         "walls",
@@ -103,7 +115,18 @@ fn holes(holes: &[MemberHole], show: Show) -> Grid {
         grid.rows.push(vec![
             Cell::text(format!("{} {kind}", number + 1)),
             maybe(hole.diameter, show, cell::size),
-            maybe(hole.length, show, cell::size),
+            maybe(
+                hole.length.filter(|_| hole.width.is_none()),
+                show,
+                cell::size,
+            ),
+            maybe(
+                hole.length.filter(|_| hole.width.is_some()),
+                show,
+                cell::length,
+            ),
+            maybe(hole.width, show, cell::length),
+            maybe(hole.corner_radius, show, cell::size),
             maybe(hole.station, show, cell::length),
             maybe(hole.around, show, cell::angle),
             Cell::text(hole.walls.to_string()),

@@ -159,10 +159,14 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
         "x",
         "y",
         "slot length",
-        "slot turned",
+        "cut-out length",
+        "cut-out width",
+        "corner radius",
+        "turned",
         "head diameter",
         "head angle",
         "depth",
+        "made from",
         "from centroid",
     ];
     let mut grid = Grid::with_heads(
@@ -175,7 +179,18 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
             maybe(hole.diameter, show, cell::size),
             maybe(hole.x, show, cell::length),
             maybe(hole.y, show, cell::length),
-            maybe(hole.length, show, cell::size),
+            maybe(
+                hole.length.filter(|_| hole.width.is_none()),
+                show,
+                cell::size,
+            ),
+            maybe(
+                hole.length.filter(|_| hole.width.is_some()),
+                show,
+                cell::length,
+            ),
+            maybe(hole.width, show, cell::length),
+            maybe(hole.corner_radius, show, cell::size),
             // Also turns -0.0 into 0.0.
             hole.direction.map_or(Cell::Empty, |d| {
                 Cell::text(format!("{:.1}°", (d * 10.0).round() / 10.0 + 0.0))
@@ -183,6 +198,8 @@ fn holes(holes: &[PlateHole], show: Show) -> Grid {
             maybe(hole.countersink_diameter, show, cell::size),
             maybe(hole.countersink_angle, show, cell::angle),
             maybe(hole.depth, show, cell::size),
+            hole.made_from
+                .map_or(Cell::Empty, |f| Cell::text(f.words())),
             maybe(hole.from_centroid, show, cell::length),
         ]);
     }

@@ -68,6 +68,10 @@ fn of_member(member: &Member, list: &mut List) {
     list.length("width", section.width);
     list.length("height", section.height);
     list.length("wall", section.wall);
+    if section.wall.is_none() {
+        list.length("web thickness", section.web_thickness);
+        list.length("flange thickness", section.flange_thickness);
+    }
     let straight = matches!(member.spans.as_slice(), [Span::Straight { .. }]);
     if straight {
         list.length("length on the centreline", member.centreline.length);
@@ -94,6 +98,10 @@ fn of_member(member: &Member, list: &mut List) {
     for (number, hole) in member.holes.iter().enumerate() {
         let number = number + 1;
         list.length(format!("hole {number}, diameter"), hole.diameter);
+        if hole.width.is_some() {
+            list.length(format!("hole {number}, length"), hole.length);
+            list.length(format!("hole {number}, width"), hole.width);
+        }
         if straight {
             list.length(
                 format!("hole {number}, from the nearest end"),
@@ -168,7 +176,12 @@ fn of_plate(plate: &Plate, list: &mut List) {
         );
     }
     for (number, hole) in plate.holes.iter().enumerate() {
-        list.length(format!("hole {}, diameter", number + 1), hole.diameter);
+        let number = number + 1;
+        list.length(format!("hole {number}, diameter"), hole.diameter);
+        if hole.width.is_some() {
+            list.length(format!("hole {number}, length"), hole.length);
+            list.length(format!("hole {number}, width"), hole.width);
+        }
     }
     // From hole to hole, what a rule can be laid on; on the flat only.
     let places: Vec<_> = plate.holes.iter().map(|hole| hole.x.zip(hole.y)).collect();

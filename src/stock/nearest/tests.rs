@@ -8,6 +8,8 @@ fn section(shape: Shape) -> Section {
         width: None,
         height: None,
         wall: None,
+        web_thickness: None,
+        flange_thickness: None,
         corner_radius: None,
         inner_corner_radius: None,
         area: None,

@@ -71,8 +71,11 @@ fn flat_view(plate: &Plate, flat: &FlatPlate, asked: &Asked) -> Block {
     caption(&mut scene, name.clone());
     let room = (Place::origin(), Place::new(size.x, size.y));
     for (k, hole) in flat.holes.iter().enumerate() {
-        if let Some(contour) = hole.head.as_ref().or(hole.through.as_ref()) {
-            let around = bulge::extent(&shape(contour));
+        let around = match (hole.head.as_ref().or(hole.through.as_ref()), hole.centre) {
+            (Some(contour), _) => Some(bulge::extent(&shape(contour))),
+            (None, at) => at.map(|at| (place(at), place(at))),
+        };
+        if let Some(around) = around {
             label(&mut scene, around, (k + 1).to_string(), room);
         }
     }

@@ -63,6 +63,16 @@ pub fn section(section: &Section, asked: &Asked) -> Option<Block> {
     let mut notes = vec![format!("section {name}")];
     let more = [
         ("wall", section.wall, 0.0),
+        (
+            "web",
+            section.web_thickness.filter(|_| section.wall.is_none()),
+            0.0,
+        ),
+        (
+            "flange",
+            section.flange_thickness.filter(|_| section.wall.is_none()),
+            0.0,
+        ),
         ("corner R", section.corner_radius, 0.05),
         ("inside R", section.inner_corner_radius, 0.05),
     ];

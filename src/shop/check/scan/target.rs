@@ -441,7 +441,8 @@ impl<'a> Target<'a> {
         member.holes.iter().zip(holes).find_map(|(hole, face)| {
             let axis = Vec3::from(hole.axis);
             let d = p - Pt3::from(hole.point);
-            let reach = hole.length.or(hole.diameter)?.value / 2.0;
+            let across = hole.width.map_or(0.0, |q| q.value);
+            let reach = hole.length.or(hole.diameter)?.value.hypot(across) / 2.0;
             let out = (d - axis * axis.dot(&d)).norm();
             let wall = hole.kind != HoleKind::Round && n.dot(&axis).abs() < 0.5;
             (wall && out < 1.05 * reach).then_some(*face)
@@ -506,12 +507,9 @@ impl<'a> Target<'a> {
         let hole = plate.holes.iter().position(|hole| {
             let axis = Vec3::from(hole.axis);
             let across = [hole.countersink_diameter, hole.length, hole.diameter];
-            let reach = across
-                .into_iter()
-                .flatten()
-                .map(|q| q.value)
-                .fold(0.0, f64::max)
-                / 2.0;
+            let across = across.into_iter().flatten().map(|q| q.value);
+            let corner = hole.width.map_or(0.0, |q| q.value);
+            let reach = across.fold(0.0, f64::max).hypot(corner) / 2.0;
             let reach = if reach > 0.0 {
                 reach
             } else {
