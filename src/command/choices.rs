@@ -46,11 +46,6 @@ impl Choices {
         shop_file::in_force(self.shop.as_deref(), model)
     }
 
-    /// True where `--as` was given.
-    pub fn has_readings(&self) -> bool {
-        !self.readings.is_empty()
-    }
-
     /// The same as the analysis takes it; bare numbers of a table are in `bare`.
     pub fn read(&self, shop: &InForce, bare: Unit) -> Result<analysis::Choices, Failure> {
         Ok(analysis::Choices {

@@ -53,6 +53,11 @@ fn add(out: &mut Vec<Said>, grid: Grid) {
         return;
     }
     let (heads, rows) = grid.plain();
+    if grid.heads.is_empty() {
+        let heads = vec![format!("{} ", grid.title), String::new()];
+        out.push(Said::Table { heads, rows });
+        return;
+    }
     out.push(Said::Heading(grid.title));
     out.push(Said::Table { heads, rows });
 }

@@ -489,7 +489,7 @@ pub(super) fn shipped(list: &CutList, show: Show, all: bool) -> [Grid; 2] {
         ]);
     }
     let mut units = Grid::with_heads(
-        "With every bolted joint undone; parts that touch without a joint count as welded",
+        "Bolted joints undone; parts that touch without a joint count as welded",
         &["Pieces together", "units", "box", "mass", ""],
     );
     for unit in list.units.iter().filter(|u| u.marks.len() > 1) {
