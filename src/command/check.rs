@@ -104,9 +104,10 @@ pub struct Options {
     #[arg(long, conflicts_with_all = ["chord", "points", "measured", "scan"])]
     template: bool,
 
-    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions. JSON is always in mm
-    #[arg(long, value_name = "UNIT", default_value = "mm")]
-    show: Show,
+    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions; mm without it. JSON is
+    /// always in mm
+    #[arg(long, value_name = "UNIT")]
+    show: Option<Show>,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t = Form::Table)]
@@ -132,32 +133,35 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         )
         .into());
     }
-    let examined = workpiece::examined(&options.model.model, options.model.unit)?;
+    let shop = options.model.shop()?;
+    let show = shop.show(options.show);
+    let examined = options.model.examine(&shop, show)?;
     let report = &examined.report;
     let curved = options.chord.is_some() || options.points.is_some();
     let suits = |part: &ReportedPart| !curved || curves(part).is_ok();
     let what = if curved { "rolled part" } else { "part" };
     let part = workpiece::part(report, options.part.as_deref(), suits, what)?;
     if options.template {
-        terminal::write(measured::template(part, options.show)?.as_bytes())?;
+        terminal::write(measured::template(part, show)?.as_bytes())?;
         return Ok(Answer::Done);
     }
     let answer = match &options.scan {
-        Some(path) => scanned(options, path, &examined, part)?,
-        None => answer(options, report, part)?,
+        Some(path) => scanned(options, show, path, &examined, part)?,
+        None => answer(options, show, report, part)?,
     };
     let text = match options.format {
         Form::Table => {
             let look = Look {
-                show: options.show,
+                show,
                 width: options.width.unwrap_or_else(terminal::width),
                 colour: terminal::colour(),
             };
             table::table(report, &answer, &look)
         }
         Form::Json => json(&answer).map_err(|why| Failure::Format(why.to_string()))?,
-        Form::Csv => check::csv::csv(&answer, options.show)
-            .map_err(|why| Failure::Format(why.to_string()))?,
+        Form::Csv => {
+            check::csv::csv(&answer, show).map_err(|why| Failure::Format(why.to_string()))?
+        }
     };
     terminal::write(text.as_bytes())?;
     Ok(match answer.verdict {
@@ -168,14 +172,14 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
 
 fn answer(
     options: &Options,
+    show: Show,
     report: &Report,
     part: &ReportedPart,
 ) -> Result<check::Answer, Failure> {
-    let show = options.show;
     let error = maybe_length("reading", options.reading.as_ref(), show)?;
     if let Some(path) = &options.measured {
         let asked = measured::Asked {
-            tolerance: tolerance(options)?,
+            tolerance: tolerance(options, show)?,
             angle_tolerance: options.angle_tol,
             error,
             show,
@@ -184,7 +188,7 @@ fn answer(
             .map_err(|why| beside(path, why));
     }
     let curve = check::curve(part, options.arc)?;
-    let tolerance = tolerance(options)?.ok_or_else(|| {
+    let tolerance = tolerance(options, show)?.ok_or_else(|| {
         Refused::new(
             "No tolerance was given.",
             "Say how far off is still good with --tol, or name a class with --class.",
@@ -221,11 +225,12 @@ fn answer(
 /// A scan held against the part, and its picture written.
 fn scanned(
     options: &Options,
+    show: Show,
     path: &Path,
     examined: &analysis::Examined,
     part: &ReportedPart,
 ) -> Result<check::Answer, Failure> {
-    let tolerance = tolerance(options)?.ok_or_else(|| {
+    let tolerance = tolerance(options, show)?.ok_or_else(|| {
         Refused::new(
             "No tolerance was given.",
             "Say how far off is still good with --tol, or name a class with --class.",
@@ -259,13 +264,13 @@ fn scanned(
     let asked = scan::Asked {
         tolerance,
         full: options.full,
-        show: options.show,
+        show,
         arc: options.arc,
     };
     let (answer, painted) = scan::check(&examined.report, part, body, &read, &asked)
         .map_err(|why| beside(path, why))?;
     if let Some(to) = &options.picture {
-        let bytes = picture(to, &answer, &painted, body, options.show)?;
+        let bytes = picture(to, &answer, &painted, body, show)?;
         let file = OutFile {
             path: to.clone(),
             bytes,
@@ -364,10 +369,10 @@ fn beside(path: &std::path::Path, why: Refused) -> Failure {
     }
 }
 
-fn tolerance(options: &Options) -> Result<Option<Tolerance>, Failure> {
+fn tolerance(options: &Options, show: Show) -> Result<Option<Tolerance>, Failure> {
     match (&options.tol, options.class) {
         (Some(text), _) => {
-            let mm = length("tol", text, options.show)?;
+            let mm = length("tol", text, show)?;
             Ok(Some(Tolerance::Given(mm)))
         }
         (None, Some(class)) => Ok(Some(Tolerance::Class(class))),

@@ -1,10 +1,11 @@
-//! The options about folds and about the class of a piece, and what they mean.
+//! The options about folds, about the class of a piece and about the metal, and what they mean.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::shop_file::{self, InForce};
 use super::{Failure, progress};
 use crate::analysis::{self, Asked, ExamineError, Examined};
 use crate::measure::Unit;
@@ -28,13 +29,27 @@ pub struct Choices {
     /// once
     #[arg(long = "as", value_name = "MARK=WHAT")]
     readings: Vec<String>,
+
+    /// Metal, by its name in the table of densities: steel, stainless, aluminium, …
+    #[arg(long, value_name = "NAME")]
+    pub material: Option<String>,
+
+    /// Shop file to use; without it soapstone.toml is looked for beside the model and in the folders
+    /// above
+    #[arg(long, value_name = "FILE")]
+    shop: Option<PathBuf>,
 }
 
 impl Choices {
+    /// The shop file in force for the model at this path.
+    pub fn shop(&self, model: &Path) -> Result<InForce, Failure> {
+        shop_file::in_force(self.shop.as_deref(), model)
+    }
+
     /// The same as the analysis takes it; bare numbers of a table are in `bare`.
-    pub fn read(&self, bare: Unit) -> Result<analysis::Choices, Failure> {
+    pub fn read(&self, shop: &InForce, bare: Unit) -> Result<analysis::Choices, Failure> {
         Ok(analysis::Choices {
-            neutral: self.neutral(bare)?,
+            neutral: self.neutral(shop, bare)?,
             readings: self
                 .readings
                 .iter()
@@ -43,7 +58,7 @@ impl Choices {
         })
     }
 
-    fn neutral(&self, bare: Unit) -> Result<Neutral, Failure> {
+    fn neutral(&self, shop: &InForce, bare: Unit) -> Result<Neutral, Failure> {
         if let Some(k) = self.k_factor {
             // Also false for what is not a number.
             return match (0.0..=1.0).contains(&k) {
@@ -55,17 +70,22 @@ impl Choices {
                 .into()),
             };
         }
-        let Some(file) = &self.k_table else {
-            return Ok(Neutral::Din6935);
-        };
-        let path = file.display().to_string();
-        let text = fs::read_to_string(file).map_err(|why| Failure::Open {
-            path: path.clone(),
-            why: why.to_string(),
-        })?;
-        let rows = shop_table(&text, bare).map_err(|why| Failure::Table { path, why })?;
-        Ok(Neutral::Table(rows))
+        match &self.k_table {
+            Some(file) => table(file, bare),
+            None => shop.neutral(),
+        }
     }
+}
+
+/// The factors of a shop's own table.
+pub fn table(file: &Path, bare: Unit) -> Result<Neutral, Failure> {
+    let path = file.display().to_string();
+    let text = fs::read_to_string(file).map_err(|why| Failure::Open {
+        path: path.clone(),
+        why: why.to_string(),
+    })?;
+    let rows = shop_table(&text, bare).map_err(|why| Failure::Table { path, why })?;
+    Ok(Neutral::Table(rows))
 }
 
 fn reading(text: &str) -> Result<(String, analysis::Reading), Failure> {

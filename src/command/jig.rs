@@ -61,7 +61,8 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let asked = asked(options)?;
+    let shop = options.model.shop()?;
+    let asked = asked(options, options.model.show(&shop))?;
     let ending = options
         .output
         .extension()
@@ -72,7 +73,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
             endings: ".dxf or .svg",
         });
     }
-    let report = options.model.choose(options.model.examine()?.report)?;
+    let report = options.model.choose(options.model.examine(&shop)?.report)?;
     let made: Vec<(&ReportedPart, Result<Jig, _>)> =
         report.parts.iter().map(|p| (p, jig(p, &asked))).collect();
     let found: Vec<(&ReportedPart, &Jig)> = made
@@ -112,7 +113,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         .zip(1..)
         .map(|(sheet, n)| OutFile {
             path: path(options, n, jig.sheets.len(), &ending),
-            bytes: written(options, sheet, &ending, &part.mark),
+            bytes: written(options, asked.show, sheet, &ending, &part.mark),
         })
         .collect();
     write_all(&files, options.overwrite)?;
@@ -125,8 +126,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
     Ok(Answer::Done)
 }
 
-fn asked(options: &Options) -> Result<Asked, Failure> {
-    let show = options.model.show;
+fn asked(options: &Options, show: Show) -> Result<Asked, Failure> {
     let length = |text: &String| parse_length(text, show.bare_unit());
     let positive = |option: &'static str, text: &String, least: f64| {
         let mm = length(text).map_err(|why| Failure::Length { option, why })?;
@@ -194,11 +194,11 @@ fn path(options: &Options, n: usize, of: usize, ending: &str) -> PathBuf {
         .with_file_name(format!("{stem}-{n}.{ending}"))
 }
 
-fn written(options: &Options, sheet: &Sheet, ending: &str, mark: &str) -> Vec<u8> {
+fn written(options: &Options, show: Show, sheet: &Sheet, ending: &str, mark: &str) -> Vec<u8> {
     if ending == "dxf" {
         let form = Form {
             edition: options.dxf.into(),
-            unit: options.model.show.bare_unit(),
+            unit: show.bare_unit(),
         };
         return dxf(&sheet.scene, form).into_bytes();
     }

@@ -27,9 +27,10 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let examined = options.model.examine()?;
+    let shop = options.model.shop()?;
+    let examined = options.model.examine(&shop)?;
     let report = options.model.choose(examined.report)?;
-    let unit = options.model.show.bare_unit();
+    let unit = options.model.show(&shop).bare_unit();
     let mut files = Vec::new();
     let mut lines = Vec::new();
     for part in &report.parts {

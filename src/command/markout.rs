@@ -26,10 +26,11 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let show = options.model.show;
+    let shop = options.model.shop()?;
+    let show = options.model.show(&shop);
     let thickness = parse_length(&options.paper_thickness, show.bare_unit())?;
-    let report = options.model.choose(options.model.examine()?.report)?;
-    let document = options.printing.document(&options.model, &report);
+    let report = options.model.choose(options.model.examine(&shop)?.report)?;
+    let document = options.printing.document(&options.model, &report, &shop)?;
     let mut all = Vec::new();
     let mut left_out = Vec::new();
     for part in &report.parts {

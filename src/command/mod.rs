@@ -2,6 +2,7 @@
 
 mod check;
 mod choices;
+mod cut_pages;
 mod cutlist;
 mod failure;
 mod generate;
@@ -12,6 +13,7 @@ mod model;
 mod outline;
 mod output;
 mod paper;
+mod planning;
 mod progress;
 mod proof;
 mod read;

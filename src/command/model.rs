@@ -7,8 +7,9 @@ use clap::Args;
 
 use super::Failure;
 use super::choices::{self, Choices};
+use super::shop_file::InForce;
 use crate::analysis::{self, Asked};
-use crate::measure::{STEEL_DENSITY, Show, Unit};
+use crate::measure::{Show, Unit};
 use crate::report::{Report, only_part};
 
 /// Which model, and how.
@@ -21,9 +22,9 @@ pub struct Model {
     #[arg(long, value_name = "UNIT")]
     unit: Option<Unit>,
 
-    /// Unit of what is written: mm, in, or in/8, in/16, in/32, in/64 for fractions
-    #[arg(long, value_name = "UNIT", default_value = "mm")]
-    pub show: Show,
+    /// Unit of what is written: mm, in, or in/8, in/16, in/32, in/64 for fractions; mm without it
+    #[arg(long, value_name = "UNIT")]
+    show: Option<Show>,
 
     /// Only the part with this mark
     #[arg(long, value_name = "MARK")]
@@ -46,8 +47,18 @@ impl Model {
             .map_or_else(|| self.path(), |name| name.to_string_lossy().into_owned())
     }
 
+    /// The shop file in force.
+    pub fn shop(&self) -> Result<InForce, Failure> {
+        self.choices.shop(&self.model)
+    }
+
+    /// Unit of what is written.
+    pub fn show(&self, shop: &InForce) -> Show {
+        shop.show(self.show)
+    }
+
     /// The report of the whole model, and its bodies.
-    pub fn examine(&self) -> Result<analysis::Examined, Failure> {
+    pub fn examine(&self, shop: &InForce) -> Result<analysis::Examined, Failure> {
         let path = self.path();
         let bytes = fs::read(&self.model).map_err(|why| Failure::Open {
             path: path.clone(),
@@ -55,10 +66,12 @@ impl Model {
         })?;
         let asked = Asked {
             mm_per_unit: self.unit.map(Unit::millimetres),
-            density: STEEL_DENSITY,
+            density: shop.density(self.choices.material.as_deref())?,
         };
-        let choices = self.choices.read(self.show.bare_unit())?;
-        choices::examine(&bytes, &path, &asked, &choices)
+        let choices = self.choices.read(shop, self.show(shop).bare_unit())?;
+        let mut examined = choices::examine(&bytes, &path, &asked, &choices)?;
+        shop.prefer(&mut examined.report);
+        Ok(examined)
     }
 
     /// The report with the part asked for, or with all of them.

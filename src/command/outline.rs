@@ -82,10 +82,12 @@ impl From<Dxf> for Edition {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let report = options.model.choose(options.model.examine()?.report)?;
+    let shop = options.model.shop()?;
+    let show = options.model.show(&shop);
+    let report = options.model.choose(options.model.examine(&shop)?.report)?;
     let asked = Asked {
-        show: options.model.show,
-        pilot: pilot(options)?,
+        show,
+        pilot: pilot(options, show)?,
     };
     let mut files = Vec::new();
     let mut lines = Vec::new();
@@ -96,7 +98,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
                 Ok(plan) => {
                     let stem = stem(part, plate, hand, asked.show);
                     lines.push(told(&stem, &plan, asked.show));
-                    files.extend(written(options, &stem, &plan));
+                    files.extend(written(options, show, &stem, &plan));
                 }
                 Err(why) => lines.push(format!(
                     "{}: no outline, because {why}. `soapstone read` says more.",
@@ -106,14 +108,14 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         }
         lines.extend(noticed(part, &report.findings));
     }
-    if let Some(fit) = caps(options)? {
+    if let Some(fit) = caps(options, show)? {
         for part in &report.parts {
             let Some(member) = &part.member else { continue };
             let (named, reasons) = cap_plans(part, member, fit, asked.show);
             for cap in named {
                 let stem = file_name(&format!("{}_cap_qty{}", cap.name, cap.pieces));
                 lines.push(told(&stem, &cap.plan, asked.show));
-                files.extend(written(options, &stem, &cap.plan));
+                files.extend(written(options, show, &stem, &cap.plan));
             }
             lines.extend(reasons);
         }
@@ -134,14 +136,14 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
     Ok(Answer::Done)
 }
 
-fn pilot(options: &Options) -> Result<Option<Pilot>, Failure> {
-    let diameter = length(options, &options.pilot_diameter)?;
-    let under = length(options, &options.pilot)?;
+fn pilot(options: &Options, show: Show) -> Result<Option<Pilot>, Failure> {
+    let diameter = length(show, &options.pilot_diameter)?;
+    let under = length(show, &options.pilot)?;
     Ok(under.map(|under| Pilot { under, diameter }))
 }
 
-fn caps(options: &Options) -> Result<Option<Fit>, Failure> {
-    let gap = length(options, &options.cap_gap)?;
+fn caps(options: &Options, show: Show) -> Result<Option<Fit>, Failure> {
+    let gap = length(show, &options.cap_gap)?;
     Ok(options.caps.map(|caps| match caps {
         Caps::Outside => Fit::Outside(gap.unwrap_or(0.0)),
         Caps::Inside => Fit::Inside(gap.unwrap_or(0.5)),
@@ -149,9 +151,10 @@ fn caps(options: &Options) -> Result<Option<Fit>, Failure> {
 }
 
 /// A length of the command line, mm.
-fn length(options: &Options, text: &Option<String>) -> Result<Option<f64>, Failure> {
-    let bare = options.model.show.bare_unit();
-    let read = text.as_ref().map(|text| parse_length(text, bare));
+fn length(show: Show, text: &Option<String>) -> Result<Option<f64>, Failure> {
+    let read = text
+        .as_ref()
+        .map(|text| parse_length(text, show.bare_unit()));
     Ok(read.transpose()?)
 }
 
@@ -176,10 +179,10 @@ fn stem(part: &ReportedPart, plate: &Plate, hand: Hand, show: Show) -> String {
     file_name(&format!("{}{opposite}_{thickness}_qty{pieces}", part.mark))
 }
 
-fn written(options: &Options, stem: &str, plan: &Plan) -> [OutFile; 2] {
+fn written(options: &Options, show: Show, stem: &str, plan: &Plan) -> [OutFile; 2] {
     let form = Form {
         edition: options.dxf.into(),
-        unit: options.model.show.bare_unit(),
+        unit: show.bare_unit(),
     };
     let at = |ending: &str| options.output.join(format!("{stem}.{ending}"));
     [

@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::model::Model;
 use super::output::{OutFile, Overwrite, write_all};
+use super::shop_file::InForce;
 use super::{Failure, terminal};
 use crate::drawing::leaf::{Document, Leaf, pages};
 use crate::drawing::paper::Paper;
@@ -33,9 +34,9 @@ pub struct Printing {
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
 
-    /// Paper: A4, A3, letter or tabloid
-    #[arg(long, value_name = "PAPER", default_value = "A4")]
-    paper: Paper,
+    /// Paper: A4, A3, letter or tabloid; A4 without it
+    #[arg(long, value_name = "PAPER")]
+    paper: Option<Paper>,
 
     /// Name of the job, printed on every page
     #[arg(long, value_name = "NAME")]
@@ -51,19 +52,24 @@ pub struct Printing {
 
 impl Printing {
     /// What stands on all pages.
-    pub fn document(&self, model: &Model, report: &Report) -> Document {
-        Document {
-            paper: self.paper,
+    pub fn document(
+        &self,
+        model: &Model,
+        report: &Report,
+        shop: &InForce,
+    ) -> Result<Document, Failure> {
+        Ok(Document {
+            paper: shop.paper(self.paper)?,
             job: self.job.clone(),
             date: self.date.clone(),
             file: model.name(),
             unit: format!(
                 "Lengths in {}. {}",
-                words::unit_name(model.show),
+                words::unit_name(model.show(shop)),
                 known(report)
             ),
             projection: None,
-        }
+        })
     }
 
     /// Ending of the file's name in small letters.

@@ -9,7 +9,7 @@ use super::workpiece::{self, Form, Model, length, maybe_length};
 use super::{Answer, Failure, terminal};
 use crate::drawing::overlay::{Overlay, overlay};
 use crate::drawing::svg::svg;
-use crate::measure::{STEEL_DENSITY, Show, Unit};
+use crate::measure::{Show, Unit};
 use crate::report::Report;
 use crate::report::table::Look;
 use crate::shop::check::Verdict;
@@ -69,9 +69,10 @@ pub struct Options {
     #[command(flatten)]
     overwrite: Overwrite,
 
-    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions. JSON is always in mm
-    #[arg(long, value_name = "UNIT", default_value = "mm")]
-    show: Show,
+    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions; mm without it. JSON is
+    /// always in mm
+    #[arg(long, value_name = "UNIT")]
+    show: Option<Show>,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t = Form::Table)]
@@ -83,7 +84,9 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let asked = asked(options)?;
+    let shop = options.model.shop()?;
+    let show = shop.show(options.show);
+    let asked = asked(options, show)?;
     let saying = Saying {
         unit: options.program_unit,
         layers: options.layer.clone(),
@@ -105,7 +108,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         why,
     };
     let program = proof::read(&workpiece::bytes(&options.program)?, &saying).map_err(beside)?;
-    let report = workpiece::report(&options.model.model, options.model.unit, STEEL_DENSITY)?;
+    let report = options.model.examine(&shop, show)?.report;
     if let Some(mark) = &options.part {
         workpiece::part(&report, Some(mark), |_| true, "plate")?;
     }
@@ -120,16 +123,14 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
     let text = match options.format {
         Form::Table => {
             let look = Look {
-                show: options.show,
+                show,
                 width: options.width.unwrap_or_else(terminal::width),
                 colour: terminal::colour(),
             };
             table::table(&report, &answer, &name(options), &look)
         }
         Form::Json => json(&answer).map_err(|why| Failure::Format(why.to_string()))?,
-        Form::Csv => {
-            csv::csv(&answer, options.show).map_err(|why| Failure::Format(why.to_string()))?
-        }
+        Form::Csv => csv::csv(&answer, show).map_err(|why| Failure::Format(why.to_string()))?,
     };
     terminal::write(text.as_bytes())?;
     Ok(match answer.verdict {
@@ -138,8 +139,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
     })
 }
 
-fn asked(options: &Options) -> Result<Asked, Failure> {
-    let show = options.show;
+fn asked(options: &Options, show: Show) -> Result<Asked, Failure> {
     let kerf = maybe_length("kerf", options.kerf.as_ref(), show)?;
     if kerf.is_some_and(|kerf| !(kerf >= 0.0)) {
         return Err(Refused::new(

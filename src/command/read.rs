@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::choices::Choices;
+use super::shop_file::InForce;
 use super::{Answer, Failure, terminal, workpiece};
-use crate::measure::{STEEL_DENSITY, Show, Unit};
+use crate::measure::{Show, Unit};
 use crate::report::table::{Look, table};
 use crate::report::{Report, csv, json, only_part};
 
@@ -21,9 +22,10 @@ pub struct Options {
     #[arg(long, value_name = "UNIT")]
     unit: Option<Unit>,
 
-    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions. JSON is always in mm
-    #[arg(long, value_name = "UNIT", default_value = "mm")]
-    show: Show,
+    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions; mm without it. JSON is
+    /// always in mm
+    #[arg(long, value_name = "UNIT")]
+    show: Option<Show>,
 
     /// Only the part with this mark
     #[arg(long, value_name = "MARK")]
@@ -52,28 +54,35 @@ enum Format {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let report = analyse(options)?;
+    let shop = options.choices.shop(&options.model)?;
+    let show = shop.show(options.show);
+    let report = analyse(options, &shop, show)?;
     let text = match options.format {
         Format::Table => table(
             &report,
             &Look {
-                show: options.show,
+                show,
                 width: options.width.unwrap_or_else(terminal::width),
                 colour: terminal::colour(),
             },
         ),
         Format::Json => json::json(&report).map_err(|why| Failure::Format(why.to_string()))?,
-        Format::Csv => {
-            csv::csv(&report, options.show).map_err(|why| Failure::Format(why.to_string()))?
-        }
+        Format::Csv => csv::csv(&report, show).map_err(|why| Failure::Format(why.to_string()))?,
     };
     terminal::write(text.as_bytes())?;
     Ok(Answer::Done)
 }
 
-fn analyse(options: &Options) -> Result<Report, Failure> {
-    let choices = options.choices.read(options.show.bare_unit())?;
-    let report = workpiece::report_with(&options.model, options.unit, STEEL_DENSITY, &choices)?;
+fn analyse(options: &Options, shop: &InForce, show: Show) -> Result<Report, Failure> {
+    let choices = options.choices.read(shop, show.bare_unit())?;
+    let examined = workpiece::examined(
+        &options.model,
+        options.unit,
+        &options.choices,
+        shop,
+        &choices,
+    )?;
+    let report = examined.report;
     let Some(mark) = &options.part else {
         return Ok(report);
     };

@@ -4,9 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::shop_file::InForce;
 use super::workpiece::{self, Form, Model, length, maybe_length};
 use super::{Answer, Failure, terminal};
-use crate::measure::{STEEL_DENSITY, Show};
+use crate::measure::Show;
 use crate::report::ReportedPart;
 use crate::report::table::Look;
 use crate::shop::curved::{self, Side};
@@ -77,9 +78,10 @@ pub struct Options {
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
 
-    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions. JSON is always in mm
-    #[arg(long, value_name = "UNIT", default_value = "mm")]
-    show: Show,
+    /// Unit of the answer: mm, in, or in/8, in/16, in/32, in/64 for fractions; mm without it. JSON is
+    /// always in mm
+    #[arg(long, value_name = "UNIT")]
+    show: Option<Show>,
 
     /// Form of the answer
     #[arg(long, value_enum, default_value_t = Form::Table)]
@@ -112,22 +114,24 @@ impl From<Face> for Side {
 }
 
 pub fn run(options: &Options) -> Result<Answer, Failure> {
-    let asked = asked(options)?;
-    let report = workpiece::report(&options.model.model, options.model.unit, STEEL_DENSITY)?;
+    let shop = options.model.shop()?;
+    let show = shop.show(options.show);
+    let asked = asked(options, &shop, show)?;
+    let report = options.model.examine(&shop, show)?.report;
     let part = workpiece::part(&report, options.part.as_deref(), rollable, "rolled part")?;
     let sheet = logged(roll(&report, part, &asked)?, options, &asked)?;
     let unwritable = |why: String| Failure::Format(why);
     let text = match options.format {
         Form::Table => {
             let look = Look {
-                show: options.show,
+                show,
                 width: options.width.unwrap_or_else(terminal::width),
                 colour: terminal::colour(),
             };
             table::table(&report, &sheet, &look)
         }
         Form::Json => json(&sheet).map_err(|why| unwritable(why.to_string()))?,
-        Form::Csv => csv::csv(&sheet, options.show).map_err(|why| unwritable(why.to_string()))?,
+        Form::Csv => csv::csv(&sheet, show).map_err(|why| unwritable(why.to_string()))?,
     };
     terminal::write(text.as_bytes())?;
     Ok(Answer::Done)
@@ -137,19 +141,27 @@ fn rollable(part: &ReportedPart) -> bool {
     curved::curves(part).is_ok()
 }
 
-fn asked(options: &Options) -> Result<Asked, Failure> {
-    let show = options.show;
+/// What is said on the command line, else in the shop file.
+fn asked(options: &Options, shop: &InForce, show: Show) -> Result<Asked, Failure> {
     let waste = match (&options.waste, &options.roll_spacing) {
         (Some(each), _) => Waste::Each(length("waste", each, show)?),
         (None, Some(spacing)) => Waste::Rolls {
             spacing: length("roll-spacing", spacing, show)?,
             grip: maybe_length("grip", options.grip.as_ref(), show)?.unwrap_or(0.0),
         },
-        (None, None) => Waste::Unsaid,
+        (None, None) => shop.waste()?,
     };
-    let gauges = options.gauge.iter().map(|text| length("gauge", text, show));
+    let given = options.gauge.iter().map(|text| length("gauge", text, show));
+    let mut gauges: Vec<f64> = given.collect::<Result<_, _>>()?;
+    if gauges.is_empty() {
+        let own = shop.file.rolls.gauges.iter();
+        let own = own.map(|typed| shop.length("[rolls] gauges", Some(typed)));
+        gauges = own
+            .filter_map(Result::transpose)
+            .collect::<Result<_, _>>()?;
+    }
     Ok(Asked {
-        gauges: gauges.collect::<Result<_, _>>()?,
+        gauges,
         show,
         tolerance: positive("tol", options.tol.as_ref(), show)?,
         piece_tolerance: positive("piece-tol", options.piece_tol.as_ref(), show)?,
@@ -187,6 +199,6 @@ fn logged(sheet: RollSheet, options: &Options, asked: &Asked) -> Result<RollShee
         why,
     };
     let (passes, by_setting) =
-        read_log(&workpiece::bytes(path)?, options.show.bare_unit()).map_err(side)?;
+        read_log(&workpiece::bytes(path)?, asked.show.bare_unit()).map_err(side)?;
     with_progress(sheet, &passes, by_setting, asked.reading).map_err(side)
 }

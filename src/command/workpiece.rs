@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::{Failure, choices};
+use super::Failure;
+use super::choices::{self, Choices};
+use super::shop_file::InForce;
 use crate::analysis::{self, Asked};
-use crate::measure::{STEEL_DENSITY, Show, Unit, parse_length};
+use crate::measure::{Show, Unit, parse_length};
 use crate::report::{Report, ReportedPart};
 use crate::shop::Refused;
 
@@ -21,6 +23,22 @@ pub struct Model {
     /// answer says how
     #[arg(long, value_name = "UNIT")]
     pub unit: Option<Unit>,
+
+    #[command(flatten)]
+    pub choices: Choices,
+}
+
+impl Model {
+    /// The shop file in force.
+    pub fn shop(&self) -> Result<InForce, Failure> {
+        self.choices.shop(&self.model)
+    }
+
+    /// The report of the model and its bodies.
+    pub fn examine(&self, shop: &InForce, show: Show) -> Result<analysis::Examined, Failure> {
+        let choices = self.choices.read(shop, show.bare_unit())?;
+        examined(&self.model, self.unit, &self.choices, shop, &choices)
+    }
 }
 
 /// Form of an answer.
@@ -42,34 +60,22 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     })
 }
 
-/// The report of the model at `path`.
-pub fn report(path: &Path, unit: Option<Unit>, density: f64) -> Result<Report, Failure> {
-    report_with(path, unit, density, &analysis::Choices::default())
-}
-
-/// The same with choices about folds and classes.
-pub fn report_with(
+/// The model at `path`, measured with what was chosen and what the shop goes by.
+pub fn examined(
     path: &Path,
     unit: Option<Unit>,
-    density: f64,
+    options: &Choices,
+    shop: &InForce,
     choices: &analysis::Choices,
-) -> Result<Report, Failure> {
+) -> Result<analysis::Examined, Failure> {
     let asked = Asked {
         mm_per_unit: unit.map(Unit::millimetres),
-        density,
+        density: shop.density(options.material.as_deref())?,
     };
     let name = path.display().to_string();
-    Ok(choices::examine(&bytes(path)?, &name, &asked, choices)?.report)
-}
-
-/// The report of the model at `path` and its bodies.
-pub fn examined(path: &Path, unit: Option<Unit>) -> Result<analysis::Examined, Failure> {
-    let asked = Asked {
-        mm_per_unit: unit.map(Unit::millimetres),
-        density: STEEL_DENSITY,
-    };
-    let name = path.display().to_string();
-    analysis::examine(&bytes(path)?, &name, &asked).map_err(|why| Failure::Read { path: name, why })
+    let mut examined = choices::examine(&bytes(path)?, &name, &asked, choices)?;
+    shop.prefer(&mut examined.report);
+    Ok(examined)
 }
 
 /// Every mark of a report.

@@ -8,6 +8,7 @@ use serde::Deserialize;
 use super::Refused;
 use super::nearest::nearest;
 use crate::measure::{Show, Unit, parse_length};
+use crate::plate::ShopRow;
 
 /// Name it is looked for by.
 pub const NAME: &str = "soapstone.toml";
@@ -44,6 +45,10 @@ pub struct ShopFile {
     pub transport: Transport,
     /// Standards to name first.
     pub standards: Standards,
+    /// How folds are laid flat.
+    pub folds: Folds,
+    /// What is printed.
+    pub print: Print,
 }
 
 /// Metal.
@@ -108,6 +113,42 @@ pub struct Rolls {
     pub spacing: Option<Typed>,
     /// Length gripped beyond them.
     pub grip: Option<Typed>,
+    /// Distances of the feet of the chord gauges at hand.
+    pub gauges: Vec<Typed>,
+}
+
+/// How folds are laid flat: one factor, a table here, or a table in a file of its own.
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+#[serde(default, rename_all = "kebab-case")]
+pub struct Folds {
+    /// K-factor of every fold.
+    pub k_factor: Option<f64>,
+    /// CSV of K-factors, from the folder of the shop file.
+    pub k_table: Option<String>,
+    /// K-factors by thickness and inside radius.
+    pub k: Vec<FoldsK>,
+}
+
+/// K-factor for one thickness and inside radius.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct FoldsK {
+    /// Thickness.
+    pub thickness: Typed,
+    /// Inside radius.
+    pub inside_radius: Typed,
+    /// K-factor.
+    pub k: f64,
+}
+
+/// What is printed.
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+#[serde(default)]
+pub struct Print {
+    /// Paper.
+    pub paper: Option<String>,
+    /// "third" or "first": where a view from above is placed.
+    pub projection: Option<String>,
 }
 
 /// What can be moved.
@@ -139,6 +180,8 @@ const KEYS: &[(&str, &[&str])] = &[
             "rolls",
             "transport",
             "standards",
+            "folds",
+            "print",
         ],
     ),
     ("material", &["name", "density"]),
@@ -146,9 +189,12 @@ const KEYS: &[(&str, &[&str])] = &[
     ("bars", &["lengths", "of"]),
     ("bars.of", &["size", "lengths"]),
     ("sheets", &["length", "width"]),
-    ("rolls", &["waste", "spacing", "grip"]),
+    ("rolls", &["waste", "spacing", "grip", "gauges"]),
     ("transport", &["max-length"]),
     ("standards", &["prefer"]),
+    ("folds", &["k-factor", "k-table", "k"]),
+    ("folds.k", &["thickness", "inside-radius", "k"]),
+    ("print", &["paper", "projection"]),
 ];
 
 /// A shop file read and checked.
@@ -236,7 +282,79 @@ fn check(file: &ShopFile) -> Result<(), Refused> {
             "Give it both, as in size = \"80 x 80 x 4\" and lengths = [\"12 m\"].",
         ));
     }
+    let folds = &file.folds;
+    let ways = [
+        folds.k_factor.is_some(),
+        folds.k_table.is_some(),
+        !folds.k.is_empty(),
+    ];
+    if ways.iter().filter(|w| **w).count() > 1 {
+        return Err(Refused::new(
+            "[folds] says in more than one way how folds are laid flat.",
+            "Keep one of k-factor, k-table and [[folds.k]].",
+        ));
+    }
+    if let Some(k) = folds.k_factor {
+        factor("k-factor", k)?;
+    }
+    k_rows(file)?;
+    if let Some(text) = &file.print.projection
+        && !matches!(text.as_str(), "first" | "third")
+    {
+        return Err(Refused::new(
+            format!("projection: \"{text}\" is no way to place views."),
+            "Write \"third\" or \"first\".",
+        ));
+    }
     Ok(())
+}
+
+fn factor(key: &str, k: f64) -> Result<(), Refused> {
+    // Also false for what is not a number.
+    match (0.0..=1.0).contains(&k) {
+        true => Ok(()),
+        false => Err(Refused::new(
+            format!("{key}: {k} is no K-factor: it lies between 0 and 1."),
+            "Give the distance of the neutral line from the inside, divided by the thickness; DIN 6935's own k is twice that.",
+        )),
+    }
+}
+
+/// The K-factors of `[[folds.k]]`, ascending by thickness, then inside radius.
+pub fn k_rows(file: &ShopFile) -> Result<Vec<ShopRow>, Refused> {
+    let mut rows = Vec::new();
+    for row in &file.folds.k {
+        factor("[[folds.k]] k", row.k)?;
+        let thickness = length("[[folds.k]] thickness", &row.thickness)?;
+        if !(thickness > 0.0) {
+            return Err(Refused::new(
+                "A [[folds.k]] has a thickness of nothing.",
+                "Give thickness, inside-radius and k.",
+            ));
+        }
+        rows.push(ShopRow {
+            thickness,
+            inside_radius: length("[[folds.k]] inside-radius", &row.inside_radius)?,
+            k_factor: row.k,
+        });
+    }
+    rows.sort_by(|a, b| {
+        (a.thickness.total_cmp(&b.thickness)).then(a.inside_radius.total_cmp(&b.inside_radius))
+    });
+    let mut neighbours = rows.iter().zip(rows.iter().skip(1));
+    let twice = |(a, b): &(&ShopRow, &ShopRow)| {
+        a.thickness == b.thickness && a.inside_radius == b.inside_radius
+    };
+    match neighbours.find(twice) {
+        Some((a, _)) => Err(Refused::new(
+            format!(
+                "[[folds.k]] gives two K-factors for a thickness of {} mm and an inside radius of {} mm.",
+                a.thickness, a.inside_radius
+            ),
+            "Keep the right one.",
+        )),
+        None => Ok(rows),
+    }
 }
 
 /// A length of the file in mm; `key` is named where it can't be understood.
@@ -292,12 +410,27 @@ width = "1500 mm"
 # waste = "300 mm"      # straight waste at each end of what is rolled
 # spacing = "500 mm"    # or: centre distance of the two outer rolls,
 # grip = "30 mm"        # and the length gripped beyond them
+# gauges = ["300 mm"]   # feet of your chord gauges; readings are worked out for each
+
+# How folds are laid flat; DIN 6935 without any of this. One factor for all of them, or a table: the
+# distance of the neutral line from the inside, divided by the thickness, as found on your own press.
+[folds]
+# k-factor = 0.42
+# k-table = "k.csv"     # or: a CSV beside this file with thickness, inside radius, K in each line
+# [[folds.k]]           # or: one of these for each thickness and inside radius
+# thickness = "3 mm"
+# inside-radius = "3 mm"
+# k = 0.41
 
 [transport]
 # max-length = "12 m"   # longest piece that can be moved
 
 [standards]
 # prefer = ["EN 10219"] # named first where a size stands in several
+
+[print]
+paper = "A4"            # A4, A3, letter or tabloid
+projection = "third"    # where a view from above is placed: third angle (above) or first (below)
 "#;
 
 #[cfg(test)]
@@ -310,18 +443,40 @@ mod tests {
         assert_eq!(file.show.as_deref(), Some("mm"));
         assert_eq!(length("kerf", &file.saw.kerf.unwrap()), Ok(3.0));
         assert_eq!(file.bars.lengths, [Typed::Text("6000 mm".into())]);
-        // every line that is commented out is sound, too
-        let keyed = |line: &str| line.contains(" = ") || line.starts_with("# [[");
+        // every line that is commented out is sound, too; of the three ways to say K one is kept
+        let bare = |line: &str| line.strip_prefix("# ").map(str::to_owned);
+        let keyed = |line: &str| {
+            line.starts_with("[[")
+                || line
+                    .split_once(" = ")
+                    .is_some_and(|(k, _)| !k.contains(' '))
+        };
         let all: String = EXAMPLE
             .lines()
-            .map(|line| match line.strip_prefix("# ") {
-                Some(bare) if keyed(line) && !line.contains("Put this") => format!("{bare}\n"),
+            .filter(|line| !line.contains("k-factor =") && !line.contains("k-table ="))
+            .map(|line| match bare(line) {
+                Some(bare) if keyed(&bare) => format!("{bare}\n"),
                 _ => format!("{line}\n"),
             })
             .collect();
         let file = read(&all).unwrap();
         assert_eq!(file.bars.of[0].size, "80 x 80 x 4");
         assert_eq!(file.standards.prefer, ["EN 10219"]);
+        assert_eq!(k_rows(&file).unwrap()[0].k_factor, 0.41);
+        assert_eq!(file.rolls.gauges.len(), 1);
+        // every key there is stands in the example
+        for (table, keys) in KEYS {
+            for key in *keys {
+                let below = format!("{table}.{key}");
+                let is_table = KEYS.iter().any(|(name, _)| name == key || *name == below);
+                let words = match (is_table, table.is_empty()) {
+                    (true, true) => format!("[{key}]"),
+                    (true, false) => format!("[[{below}]]"),
+                    (false, _) => format!("{key} = "),
+                };
+                assert!(EXAMPLE.contains(&words), "{words}");
+            }
+        }
         assert_eq!(read("").unwrap(), ShopFile::default());
     }
 
@@ -340,6 +495,13 @@ mod tests {
         assert!(read("kerf 3\n").unwrap_err().cause.starts_with("Line 1"));
         assert!(read("show = \"furlong\"\n").is_err());
         assert!(read("[material]\ndensity = -1\n").is_err());
+        assert!(read("[folds]\nk-factor = 1.2\n").is_err());
+        assert!(read("[folds]\nk-factor = 0.4\nk-table = \"k.csv\"\n").is_err());
+        assert!(read("[print]\nprojection = \"second\"\n").is_err());
+        let row = "[[folds.k]]\nthickness = 3\ninside-radius = 3\nk = 0.4\n";
+        assert!(read(row).is_ok());
+        assert!(read(&row.repeat(2)).unwrap_err().cause.contains("two K"));
+        assert!(read("[[folds.k]]\nthickness = 3\n").is_err());
         assert!(length("kerf", &Typed::Text("3 furlong".into())).is_err());
         assert!(length("kerf", &Typed::Number(-1.0)).is_err());
         assert_eq!(length("bar", &Typed::Text("20 ft".into())), Ok(6096.0));

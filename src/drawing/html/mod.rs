@@ -12,6 +12,7 @@ use super::leaf::Document;
 use super::number::number;
 use super::projection::{SIGN, sign};
 use super::scene::{Extent, Place, Scene};
+use super::sheet::WHOLE;
 use super::svg::{body, escape};
 use super::table::Table;
 
@@ -81,8 +82,8 @@ fn heading(out: &mut String, sections: &[Section], document: &Document, title: &
     out.push_str("</dl>\n");
     let marks: Vec<String> = sections
         .iter()
-        .filter(|s| !s.mark.is_empty())
-        .map(|s| format!("<a href=\"#{}\">{}</a>", anchor(&s.mark), escape(&s.mark)))
+        .filter(|s| s.heading != WHOLE)
+        .map(|s| format!("<a href=\"#{}\">{}</a>", place(s), escape(&s.heading)))
         .collect();
     if marks.len() > 1 {
         out.push_str(&format!(
@@ -94,12 +95,9 @@ fn heading(out: &mut String, sections: &[Section], document: &Document, title: &
 }
 
 fn part(out: &mut String, section: &Section, back: bool) {
-    let id = match section.mark.is_empty() {
-        true => "whole".to_owned(),
-        false => anchor(&section.mark),
-    };
     out.push_str(&format!(
-        "<article id=\"{id}\">\n<h2>{}</h2>\n<p class=\"under\">{}</p>\n",
+        "<article id=\"{}\">\n<h2>{}</h2>\n<p class=\"under\">{}</p>\n",
+        place(section),
         escape(&section.heading),
         escape(&section.under)
     ));
@@ -196,6 +194,14 @@ fn ruled(out: &mut String, table: &Table) {
         out.push_str("</tr>\n");
     }
     out.push_str("</tbody>\n</table></div>\n");
+}
+
+/// The name a section's place in the file has.
+fn place(section: &Section) -> String {
+    match section.mark.is_empty() {
+        true => anchor(&section.heading).replacen("part", "whole", 1),
+        false => anchor(&section.mark),
+    }
 }
 
 /// The name a part's place in the file has.

@@ -26,6 +26,9 @@ const SIDE: f64 = 16.0;
 /// Room one mark takes above the next, mm.
 const STEP: f64 = 8.4;
 
+/// Heading of the section of the whole model.
+pub const WHOLE: &str = "Parts and set-out";
+
 pub fn section(report: &Report, bodies: &[Body], asked: &Asked) -> Section {
     let all: Vec<&Body> = bodies.iter().collect();
     let mut blocks = vec![
@@ -69,7 +72,7 @@ pub fn section(report: &Report, bodies: &[Body], asked: &Asked) -> Section {
         .sum();
     Section {
         mark: String::new(),
-        heading: "Parts and set-out".into(),
+        heading: WHOLE.into(),
         under: format!("{different}, {}", counted(n as usize, "piece")),
         blocks,
         cautions: cautions::whole(),

@@ -9,6 +9,8 @@ mod plate;
 mod set_out;
 mod views;
 
+pub use cover::WHOLE;
+
 use crate::body::Body;
 use crate::drawing::flow::Section;
 use crate::drawing::projection::Projection;

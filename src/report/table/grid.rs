@@ -73,6 +73,45 @@ impl Grid {
         Block { lines, width }
     }
 
+    /// Heads and rows as plain text, without the columns that have no value; a cell of several lines
+    /// goes on in rows below it. A head of words to be read from the left ends with a blank.
+    pub fn plain(&self) -> (Vec<String>, Vec<Vec<String>>) {
+        let columns = self.columns();
+        let headed = !self.heads.is_empty();
+        let body = |column: &[String]| column[usize::from(headed).min(column.len())..].to_vec();
+        let numbers = |cells: &[String]| {
+            let number = |c: &String| {
+                c.is_empty() || c.starts_with(|c: char| c.is_ascii_digit() || c == '-')
+            };
+            cells
+                .iter()
+                .all(|c| number(&c.trim().to_owned()) && !c.contains(','))
+        };
+        let heads = columns
+            .iter()
+            .map(|column| {
+                let head = column.first().filter(|_| headed).map_or("", |h| h.trim());
+                match numbers(&body(column)) {
+                    true => head.to_owned(),
+                    false => format!("{head} "),
+                }
+            })
+            .collect();
+        let columns: Vec<Vec<String>> = columns.iter().map(|c| body(c)).collect();
+        let mut rows = Vec::new();
+        for k in 0..columns.iter().map(Vec::len).max().unwrap_or(0) {
+            let cells: Vec<Vec<&str>> = columns
+                .iter()
+                .map(|c| c.get(k).map_or(Vec::new(), |text| text.lines().collect()))
+                .collect();
+            for n in 0..cells.iter().map(Vec::len).max().unwrap_or(0) {
+                let line = |c: &Vec<&str>| c.get(n).map_or("", |t| t.trim()).to_owned();
+                rows.push(cells.iter().map(line).collect());
+            }
+        }
+        (heads, rows)
+    }
+
     /// Text of each column that has a value, head first.
     fn columns(&self) -> Vec<Vec<String>> {
         let count = self.rows.iter().map(Vec::len).max().unwrap_or(0);

@@ -154,13 +154,14 @@ fn one_stock(
     };
     let mut kinds = Kinds::default();
     let (mut pieces, mut of): (Vec<Piece>, Vec<&Line>) = (Vec::new(), Vec::new());
-    for line in lines {
-        for _ in 0..line.member.count {
+    for (number, line) in lines.iter().enumerate() {
+        for n in 0..line.member.count {
             if pieces.len() == MOST {
                 findings.push(many(stock));
                 break;
             }
-            let ends = line.mitres.map(|m| kinds.cut(m.as_ref(), settings.kerf));
+            let opposite = n >= line.member.count - line.member.opposite_hand;
+            let ends = kinds.ends(line, (number, opposite), settings.kerf);
             let length = line.member.length.map_or(0.0, |q| q.value);
             pieces.push(Piece {
                 length: tenths(length),
@@ -203,9 +204,7 @@ fn metal(piece: &Piece) -> f64 {
 
 fn placed(place: &super::nest::Place, line: &Line) -> PieceInBar {
     let angles = line.mitres.map(|m| m.map_or(0.0, |m| m.angle));
-    let leans = line
-        .mitres
-        .map(|m| m.map_or(0.0, |m| m.depth * m.angle.to_radians().tan()));
+    let leans = line.mitres.map(|m| m.map_or(0.0, |m| m.range));
     let turned = |pair: [f64; 2]| {
         if place.turned {
             [pair[1], pair[0]]
@@ -279,48 +278,56 @@ fn bought(
 #[derive(Default)]
 struct Kinds {
     known: BTreeMap<(u8, i64, i64), u32>,
+    /// Of pieces that can't be turned: by line, hand and end.
+    fixed: BTreeMap<(usize, bool, usize), u32>,
     next: u32,
 }
 
 impl Kinds {
-    fn cut(&mut self, mitre: Option<&Mitre>, kerf: f64) -> EndCut {
-        let Some(mitre) = mitre else {
-            return EndCut::default();
-        };
+    /// The two ends of a piece of a line; `which` names line and hand.
+    fn ends(&mut self, line: &Line, which: (usize, bool), kerf: f64) -> [EndCut; 2] {
+        let mut ends = [0, 1].map(|k| match &line.mitres[k] {
+            Some(mitre) => self.cut(mitre, (which.0, which.1, k), kerf),
+            None => EndCut::default(),
+        });
+        if let [Some(a), Some(b)] = &line.mitres
+            && (a.plane.is_none() || b.plane.is_none())
+            && (a.way[0] - b.way[0]).abs().max((a.way[1] - b.way[1]).abs()) < PARALLEL
+        {
+            // parallel cuts: the end of one piece meets the beginning of the next
+            (ends[0].mate, ends[1].mate) = (ends[1].kind, ends[0].kind);
+        }
+        ends
+    }
+
+    fn cut(&mut self, mitre: &Mitre, which: (usize, bool, usize), kerf: f64) -> EndCut {
         let angle = mitre.angle.to_radians();
         // a cut flatter than any saw makes is one of its own
         let along = (kerf / angle.cos().max(0.05) * 10.0).ceil() as Tenths;
-        let mut own = || {
-            self.next += 1;
-            self.next
+        let key = |plane| {
+            (
+                plane,
+                (mitre.angle * 10.0).round() as i64,
+                tenths(mitre.range) as i64,
+            )
         };
-        let Some(plane) = mitre.plane else {
-            return EndCut {
-                kind: own(),
-                saving: 0,
-                kerf: along,
-            };
+        let next = self.next + 1;
+        let kind = *match mitre.plane {
+            Some(plane) => self.known.entry(key(plane)).or_insert(next),
+            None => self.fixed.entry(which).or_insert(next),
         };
-        let key = (
-            plane,
-            (mitre.angle * 10.0).round() as i64,
-            tenths(mitre.depth) as i64,
-        );
-        let kind = match self.known.get(&key) {
-            Some(kind) => *kind,
-            None => {
-                let kind = own();
-                self.known.insert(key, kind);
-                kind
-            }
-        };
+        self.next = self.next.max(kind);
         EndCut {
             kind,
-            saving: (mitre.depth * angle.tan() * 10.0).floor().max(0.0) as Tenths,
+            mate: if mitre.plane.is_some() { kind } else { 0 },
+            saving: (mitre.range * 10.0).floor().max(0.0) as Tenths,
             kerf: along,
         }
     }
 }
+
+/// Planes of cuts that differ by less are one setting of the saw, degrees.
+const PARALLEL: f64 = 0.05;
 
 fn many(stock: &str) -> Finding {
     Finding::new(

@@ -36,19 +36,22 @@ pub struct MemberLine {
     pub mass: Option<Quantity>,
 }
 
-/// How an end could share its cut: tangent of the angle, depth of the section in the cut's plane, and
-/// what tells cuts apart that can't be shared.
+/// A cut off square, and what tells cuts apart that one saw cut can't make for two pieces.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mitre {
     /// Angle off square, degrees.
     pub angle: f64,
-    /// Depth of the section in the plane of the angle, mm.
-    pub depth: f64,
+    /// How far the short point stays behind the long one along the bar, mm.
+    pub range: f64,
     /// Which way it leans: cuts at both ends with the same sign have their long points on the same side.
     pub sign: f64,
-    /// Plane of the section the cut leans in: 0 where any will do, 1 over the width, 2 over the height,
-    /// `None` where it can't be shared at all.
+    /// Plane of the section the cut leans in: 0 where any will do, 1 over the width, 2 over the height;
+    /// `None` where the piece can't be turned in the bar, so that only a like piece in the same position
+    /// can share it.
     pub plane: Option<u8>,
+    /// Tilts of the cut's plane over the width and the height, the same for parallel cuts at both ends,
+    /// degrees.
+    pub way: [f64; 2],
 }
 
 /// A line with what nesting needs.
@@ -103,7 +106,7 @@ fn line(
         true => member
             .ends
             .get(k)
-            .and_then(|end| mitre(&member.section, end)),
+            .and_then(|end| mitre(&member.section, end, k)),
         false => None,
     });
     let (stock, standard) = stock_of(&member.section, &settings.prefer);
@@ -123,59 +126,78 @@ fn line(
     }
 }
 
-/// From long point to long point: the longest edge, or the centreline and what stands out beyond it.
+/// How much of a bar a straight piece takes by itself: the centreline and what stands out beyond it at
+/// both ends. With both long points on one side that is the longest edge; with parallel cuts it is more.
 fn straight_length(member: &Member) -> Option<Quantity> {
-    let plane = |end: &End| end.shape == EndShape::Plane;
-    if member.ends.iter().all(plane) && member.longest_edge.is_some() {
-        return member.longest_edge;
-    }
     let own = member.centreline.length?;
-    let beyond: Option<f64> = member.ends.iter().map(|end| beyond_end(member, end)).sum();
-    Some(quantity(own.value + beyond?, own.plus_minus))
+    let (mut length, mut doubt) = (own.value, own.plus_minus);
+    for end in &member.ends {
+        match (end.shape, end.cuts.as_slice()) {
+            (EndShape::Plane, [cut]) => {
+                let [far, _] = reach(&member.section, cut)?;
+                let angle = cut.off_square.value.to_radians();
+                let angle_doubt = cut.off_square.plus_minus.to_radians();
+                length += far;
+                // d(r tan a) = r da / cos² a
+                if angle > SQUARE.to_radians() {
+                    doubt += far * angle_doubt / (angle.sin() * angle.cos()).max(1e-3);
+                }
+            }
+            _ => length += beyond_end(member, end)?,
+        }
+    }
+    Some(quantity(length, doubt))
+}
+
+/// How far the longest and the shortest fibre of the section stand beyond the centreline's end under a
+/// plane cut, mm; the shortest stays behind.
+fn reach(section: &Section, cut: &Cut) -> Option<[f64; 2]> {
+    if let (Shape::Round | Shape::RoundBar, Some(d)) = (section.shape, section.diameter) {
+        let far = d.value / 2.0 * cut.off_square.value.to_radians().tan();
+        return Some([far, -far]);
+    }
+    let [w, h] = [cut.tilt_width, cut.tilt_height].map(|t| t.value.to_radians().tan());
+    let outline = section.contours.first()?;
+    let reaches = outline.iter().map(|&[x, y]| -x * w - y * h);
+    Some([reaches.clone().reduce(f64::max)?, reaches.reduce(f64::min)?])
 }
 
 /// Angles below this are set up on no saw.
 const SQUARE: f64 = 0.05;
 
-fn mitre(section: &Section, end: &End) -> Option<Mitre> {
-    let other = Mitre {
-        angle: 0.0,
-        depth: 0.0,
-        sign: 1.0,
-        plane: None,
-    };
+fn mitre(section: &Section, end: &End, number: usize) -> Option<Mitre> {
     match (end.shape, end.cuts.as_slice()) {
         (EndShape::Plane, [cut]) if cut.off_square.value < SQUARE => None,
-        (EndShape::Plane, [cut]) => Some(single(section, cut).unwrap_or(Mitre {
-            angle: cut.off_square.value,
-            ..other
-        })),
+        (EndShape::Plane, [cut]) => Some(single(section, cut, number)),
         // coped, cut twice or of unknown shape: cut off square first, shaped afterwards
         _ => None,
     }
 }
 
-fn single(section: &Section, cut: &Cut) -> Option<Mitre> {
-    let angle = cut.off_square.value;
+fn single(section: &Section, cut: &Cut, number: usize) -> Mitre {
     let flat = |q: &Quantity| q.value.abs() < SQUARE;
-    let (depth, plane) = match section.shape {
-        Shape::Round | Shape::RoundBar => (section.diameter?, 0),
+    let plane = match section.shape {
+        Shape::Round | Shape::RoundBar => Some(0),
         Shape::Square | Shape::SquareBar if flat(&cut.tilt_width) || flat(&cut.tilt_height) => {
-            (section.width.or(section.height)?, 0)
+            Some(0)
         }
-        Shape::Rect | Shape::FlatBar if flat(&cut.tilt_height) => (section.width?, 1),
-        Shape::Rect | Shape::FlatBar if flat(&cut.tilt_width) => (section.height?, 2),
-        _ => return None,
+        Shape::Rect | Shape::FlatBar if flat(&cut.tilt_height) => Some(1),
+        Shape::Rect | Shape::FlatBar if flat(&cut.tilt_width) => Some(2),
+        _ => None,
     };
-    Some(Mitre {
-        angle,
-        depth: depth.value,
+    let [far, near] = reach(section, cut).unwrap_or([0.0; 2]);
+    // seen along the path, the outward normal of end 0 looks back
+    let along = if number == 0 { -1.0 } else { 1.0 };
+    Mitre {
+        angle: cut.off_square.value,
+        range: far - near,
         sign: match cut.tilt_width.value.abs() > cut.tilt_height.value.abs() {
             true => cut.tilt_width.value.signum(),
             false => cut.tilt_height.value.signum(),
         },
-        plane: Some(plane),
-    })
+        plane,
+        way: [cut.tilt_width, cut.tilt_height].map(|t| along * t.value),
+    }
 }
 
 /// The stock a section is bought as, and the standard that lists it. A size no table lists stands as

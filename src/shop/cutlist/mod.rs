@@ -9,6 +9,7 @@ pub mod joints;
 pub mod lines;
 pub mod nest;
 pub mod plates;
+pub mod said;
 pub mod shipping;
 pub mod stand;
 pub mod table;
@@ -149,8 +150,8 @@ pub(crate) fn mark_of(letter: Option<&str>, mark: &str) -> String {
     letter.map_or_else(|| mark.to_owned(), |letter| format!("{letter}-{mark}"))
 }
 
-/// A, B … Z, AA, AB …
-fn letter(mut number: usize) -> String {
+/// Letter of a model in a list of several, counted from 0: A, B … Z, AA, AB …
+pub fn letter(mut number: usize) -> String {
     let mut out = String::new();
     loop {
         out.insert(0, char::from(b'A' + (number % 26) as u8));

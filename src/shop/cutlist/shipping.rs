@@ -59,7 +59,12 @@ pub fn pieces(
             continue;
         }
         let alone = stand.piece_of.get(piece.body).is_some_and(|p| p.is_some());
-        let size = alone.then(|| smallest_box(&[&stand.bodies[piece.body]]));
+        let size = alone.then(|| {
+            // facets cut the corner of what is round: no side is shorter than the diameter
+            let round = piece.part.member.as_ref().and_then(|m| m.section.diameter);
+            let least = round.map_or(0.0, |d| d.value);
+            smallest_box(&[&stand.bodies[piece.body]]).map(|side| side.max(least))
+        });
         let too_long = exceeds(size, settings.max_length);
         if let (Some([length, ..]), true) = (size, too_long) {
             let mut finding = Finding::new(

@@ -111,7 +111,7 @@ fn pieces(count: u32, opposite: u32) -> String {
     }
 }
 
-fn members(list: &CutList, show: Show) -> Grid {
+pub(super) fn members(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Members to cut: blanks, long point to long point",
         &[
@@ -146,7 +146,7 @@ fn members(list: &CutList, show: Show) -> Grid {
     grid
 }
 
-fn buy(list: &CutList, show: Show) -> Grid {
+pub(super) fn buy(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Bars to buy",
         &["Stock", "bars", "pieces", "left over", "proof"],
@@ -184,25 +184,33 @@ fn proof(stock: &StockLine, show: Show) -> String {
 }
 
 fn bounds(page: &mut Page, list: &CutList, show: Show) {
+    if let Some(words) = bound_words(list, show) {
+        page.blank();
+        page.prose(&words, 0);
+    }
+}
+
+/// How many bars there are in all, and how few there could be.
+pub(super) fn bound_words(list: &CutList, show: Show) -> Option<String> {
     if list.buy.is_empty() {
-        return;
+        return None;
     }
     let bars: u32 = list.buy.iter().flat_map(|s| &s.bars).map(|b| b.1).sum();
     let length: f64 = list.buy.iter().map(|s| s.length).sum();
     let waste: f64 = list.bars.iter().map(|b| b.waste).sum();
-    page.blank();
-    page.prose(
-        &format!(
-            "{bars} bars in all, {} long together, {:.1} % of it not in a piece. No plan does with fewer than {} bars.",
-            with_unit(length, show),
-            if length > 0.0 { 100.0 * waste / length } else { 0.0 },
-            list.bars_lower_bound
-        ),
-        0,
-    );
+    Some(format!(
+        "{bars} bars in all, {} long together, {:.1} % of it not in a piece. No plan does with fewer than {} bars.",
+        with_unit(length, show),
+        if length > 0.0 {
+            100.0 * waste / length
+        } else {
+            0.0
+        },
+        list.bars_lower_bound
+    ))
 }
 
-fn bars(list: &CutList, show: Show) -> Grid {
+pub(super) fn bars(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Bars, pieces in order; / is a mitre, // a mitre that one cut makes for both",
         &["Bar", "Stock", "Length", "Left", "Pieces"],
@@ -256,7 +264,7 @@ fn in_bar(bar: &super::BarLine) -> Vec<String> {
     lines
 }
 
-fn plates(list: &CutList, show: Show) -> Grid {
+pub(super) fn plates(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Plates to cut, flat",
         &[
@@ -280,7 +288,7 @@ fn plates(list: &CutList, show: Show) -> Grid {
     grid
 }
 
-fn thicknesses(list: &CutList, show: Show) -> Grid {
+pub(super) fn thicknesses(list: &CutList, show: Show) -> Grid {
     let title = format!(
         "Plate by thickness; sheets of {} x {} {}, at least, by area alone",
         tidy(list.sheet[0], show),
@@ -314,7 +322,8 @@ fn thicknesses(list: &CutList, show: Show) -> Grid {
     grid
 }
 
-fn weights(page: &mut Page, list: &CutList, show: Show) {
+/// Mass, centre of gravity, box and paint of each model.
+pub(super) fn weight(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::list("Weight, metal only");
     for model in &list.models {
         let name = model
@@ -359,14 +368,18 @@ fn weights(page: &mut Page, list: &CutList, show: Show) {
         "at a density of",
         Cell::text(format!("{} kg/m³", list.density)),
     );
-    set(page, &[grid]);
+    grid
+}
+
+fn weights(page: &mut Page, list: &CutList, show: Show) {
+    set(page, &[weight(list, show)]);
     page.prose(
         "The mass is that of the drawn metal, without welds, bolts and coating. Weigh the finished piece and find its real centre of gravity with a trial lift before anyone stands near it.",
         0,
     );
 }
 
-fn joints(list: &CutList, show: Show) -> Grid {
+pub(super) fn joints(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Joints: holes that line up (what goes through, not what holds)",
         &["Parts", "joints", "holes", "grip", "clear", "largest bolts"],
@@ -399,7 +412,7 @@ fn joints(list: &CutList, show: Show) -> Grid {
     grid
 }
 
-fn landings(list: &CutList, show: Show, all: bool) -> Grid {
+pub(super) fn landings(list: &CutList, show: Show, all: bool) -> Grid {
     let mut grid = Grid::with_heads(
         "What the cut ends land on; off: from the face of the cut to that part",
         &["End", "ends", "lands on", "off", ""],
@@ -439,6 +452,13 @@ fn off(landing: &Landing, show: Show) -> Cell {
 }
 
 fn shipping(page: &mut Page, list: &CutList, show: Show, all: bool) {
+    for grid in shipped(list, show, all) {
+        set(page, &[grid]);
+    }
+}
+
+/// The pieces, and what is left in one with every bolted joint undone.
+pub(super) fn shipped(list: &CutList, show: Show, all: bool) -> [Grid; 2] {
     let mut grid = Grid::with_heads(
         "Pieces as they ship: smallest box found",
         &["Mark", "Pieces", "box", "mass each", ""],
@@ -469,7 +489,7 @@ fn shipping(page: &mut Page, list: &CutList, show: Show, all: bool) {
         ]);
     }
     let mut units = Grid::with_heads(
-        "With every bolted joint undone; parts that touch without a joint count as welded",
+        "Bolted joints undone; parts that touch without a joint count as welded",
         &["Pieces together", "units", "box", "mass", ""],
     );
     for unit in list.units.iter().filter(|u| u.marks.len() > 1) {
@@ -482,8 +502,7 @@ fn shipping(page: &mut Page, list: &CutList, show: Show, all: bool) {
             Cell::text(if unit.too_long { "too long" } else { "" }),
         ]);
     }
-    set(page, &[grid]);
-    set(page, &[units]);
+    [grid, units]
 }
 
 /// `2 x P1, M3`, in lines short enough for a narrow page.
@@ -503,6 +522,11 @@ fn counted(marks: &[String]) -> Vec<String> {
 
 /// Findings that belong to the list, and what is worse than a note about the models.
 fn findings(page: &mut Page, list: &CutList) {
+    notes(page, "Look at", &to_look_at(list));
+}
+
+/// The same in sentences.
+pub(super) fn to_look_at(list: &CutList) -> Vec<String> {
     let own = |code: Code| {
         matches!(
             code,
@@ -513,8 +537,7 @@ fn findings(page: &mut Page, list: &CutList) {
                 | Code::OverLength
         )
     };
-    let told: Vec<String> = list
-        .findings
+    list.findings
         .iter()
         .filter(|f| own(f.code) || f.severity > Severity::Note)
         .map(|f| {
@@ -524,6 +547,5 @@ fn findings(page: &mut Page, list: &CutList) {
             };
             format!("{part}{} {}", f.message, f.remedy)
         })
-        .collect();
-    notes(page, "Look at", &told);
+        .collect()
 }

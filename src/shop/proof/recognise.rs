@@ -1,6 +1,6 @@
 //! Which plate of a model a piece of the program is, and at which scale.
 
-use super::compare::{Comparison, Ready, Worst, lay, worst};
+use super::compare::{Comparison, Ready, Worst, lay, worst, worst_of};
 use super::design::Design;
 use super::piece::Place;
 use super::pose::{Pose, likely};
@@ -126,7 +126,9 @@ fn best(piece: &Ready, design: &Design, known: Known) -> Option<Reading> {
         let scores = found.iter().enumerate().map(|(k, (_, r))| (k, r.score));
         scores.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
     };
-    let chosen = sound.or_else(likeliest)?;
+    let plainer = sound.and_then(|k| plainer_than(k, &found, piece, design, known));
+    let sound = sound.filter(|_| plainer.is_none());
+    let chosen = sound.or(plainer).or_else(likeliest)?;
     let mut found = found.swap_remove(chosen).1;
     if sound.is_none() {
         found.score += UNEXPLAINED;
@@ -144,6 +146,40 @@ fn best(piece: &Ready, design: &Design, known: Known) -> Option<Reading> {
         found.worst = worst(piece, design, &found.comparison);
     }
     Some(found)
+}
+
+/// The reading at full size, where it explains everything but the size of holes with a likelier kerf
+/// than the one at number `sound`, which is of another scale. An outline whose sides all touch one circle
+/// looks the same smaller with a wider kerf, and a single hole made too small would be its only witness.
+fn plainer_than(
+    sound: usize,
+    found: &[(f64, Reading)],
+    piece: &Ready,
+    design: &Design,
+    known: Known,
+) -> Option<usize> {
+    let (price, other) = found.get(sound)?;
+    let plain = found.iter().position(|(price, _)| *price == 0.0)?;
+    if *price < 0.03 || plain == sound {
+        return None;
+    }
+    let own = &found[plain].1;
+    let unlikely = |r: &Reading| {
+        let half = r.comparison.fit.offset * r.scale;
+        (half - known.offset.unwrap_or(0.0)).abs()
+    };
+    let comparison = &own.comparison;
+    let outer = worst_of(&piece.outer, &design.outer, None, &comparison.fit)?;
+    let astray = |m: &super::compare::Match| {
+        let doubt = design.holes.get(m.hole).map_or(0.0, |ring| ring.doubt);
+        m.astray > known.tolerance + doubt
+    };
+    let explained = comparison.missing.is_empty()
+        && comparison.extra.is_empty()
+        && comparison.fit.offset >= -known.tolerance
+        && outer.departure.abs() <= known.tolerance + outer.doubt
+        && !comparison.matches.iter().any(astray);
+    (explained && unlikely(own) < unlikely(other)).then_some(plain)
 }
 
 /// Scales worth trying near the one the outline suggests, and what each costs.

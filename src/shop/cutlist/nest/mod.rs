@@ -20,8 +20,11 @@ pub type Tenths = u64;
 /// One end of a piece.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub struct EndCut {
-    /// Ends of the same kind can be parted by one cut; 0 is a square end.
+    /// Kind of cut; 0 is a square end.
     pub kind: u32,
+    /// Kind of the end that one cut can part it from; 0 where there is none. A cut that can be turned
+    /// any way is its own mate.
+    pub mate: u32,
     /// Length that one cut for two such ends saves.
     pub saving: Tenths,
     /// Length of bar the saw turns to chips, along the bar.
@@ -31,7 +34,7 @@ pub struct EndCut {
 /// A piece to be cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Piece {
-    /// From long point to long point.
+    /// From the foremost to the hindmost point, along the bar.
     pub length: Tenths,
     /// Its ends.
     pub ends: [EndCut; 2],

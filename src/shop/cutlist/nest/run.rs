@@ -29,7 +29,9 @@ fn step(before: &EndCut, after: &EndCut, rack: &Rack) -> (i64, bool) {
     let kerf = |end: &EndCut| if end.kind > 0 { end.kerf } else { rack.kerf } as i64;
     match (before.kind, after.kind) {
         (0, 0) => (rack.kerf as i64, false),
-        (a, b) if a == b && rack.share => (kerf(before) - before.saving as i64, true),
+        (_, b) if b > 0 && b == before.mate && rack.share => {
+            (kerf(before) - before.saving as i64, true)
+        }
         _ => (kerf(before) + kerf(after), false),
     }
 }
@@ -68,9 +70,9 @@ pub fn row(pieces: &[Piece], set: &[usize], rack: &Rack) -> (Vec<Place>, i64) {
 /// one that begins square, its other end mitred by preference.
 fn next(pieces: &[Piece], left: &[usize], open: &EndCut, first: bool) -> (usize, bool) {
     let rank = |start: &EndCut, end: &EndCut| {
-        let meets = !first && open.kind > 0 && start.kind == open.kind;
+        let meets = !first && open.mate > 0 && start.kind == open.mate;
         let square = start.kind == 0 && (first || open.kind == 0);
-        let odd = first && start.kind > 0 && start.kind != end.kind;
+        let odd = first && start.kind > 0 && start.kind != end.mate;
         match (meets, square) {
             (true, _) => u8::from(end.kind == 0),
             (_, true) => 2 + u8::from(end.kind == 0),

@@ -236,6 +236,7 @@ fn mitres_share_a_cut() {
     // 50 x 50 cut at 45°, 1000 over the long points; one cut saves 50 and takes 2 · √2 of kerf
     let end = EndCut {
         kind: 1,
+        mate: 1,
         saving: 500,
         kerf: 29,
     };
@@ -253,4 +254,33 @@ fn mitres_share_a_cut() {
     assert!(plan.is_best());
     rack.share = false;
     assert_eq!(nest(&six, &rack).bars.len(), 2);
+}
+
+#[test]
+fn parallel_cuts_share_only_end_to_beginning() {
+    // a leg of 50 cut at 45° at both ends, parallel: 950 along each edge, 1000 from tip to tip
+    let end = |kind, mate| EndCut {
+        kind,
+        mate,
+        saving: 500,
+        kerf: 29,
+    };
+    let piece = Piece {
+        length: 10_000,
+        ends: [end(1, 2), end(2, 1)],
+    };
+    let other = Piece {
+        length: 10_000,
+        ends: [end(3, 4), end(4, 3)],
+    };
+    let rack = rack(60_000, 20);
+    let plan = nest(&[piece; 6], &rack);
+    assert_eq!(plan.bars.len(), 1);
+    let turned: Vec<bool> = plan.bars[0].places.iter().map(|p| p.turned).collect();
+    assert!(turned.iter().all(|t| *t == turned[0]));
+    assert_eq!(plan.bars[0].left, 60_000 - (6 * 9_500 + 500 + 5 * 29) - 29);
+    // another piece's end is no mate
+    let plan = nest(&[piece, other], &rack);
+    assert!(plan.bars[0].places.iter().all(|p| !p.shared));
+    assert_eq!(plan.bars[0].left, 60_000 - (20_000 + 2 * 29) - 29);
 }
