@@ -61,43 +61,46 @@ impl<'a> Master<'a> {
         }
     }
 
-    /// How `other` is a copy of this body, if it is one.
+    /// How `other` is a copy of this body, if it is one, and how it is laid on it.
     ///
     /// `loose` says that the two have the same parameters, so that a difference no larger than
     /// what facets cut off counts as none. Copies of either hand that fit both ways are the same.
-    pub fn hand_of(&self, other: &Body, loose: bool) -> Option<Hand> {
+    pub fn hand_of(&self, other: &Body, loose: bool) -> Option<(Hand, Placement)> {
         let theirs = Master::new(other);
         if self.pose.differs(&theirs.pose) {
             return None;
         }
-        let same = self.best(&theirs, false);
+        let (same, laid) = self.best(&theirs, false);
         if same == Fit::Exact {
-            return Some(Hand::Same);
+            return Some((Hand::Same, laid?));
         }
-        let mirrored = self.best(&theirs, true);
+        let (mirrored, turned) = self.best(&theirs, true);
         match (same, mirrored) {
-            (Fit::Sag, _) if loose => Some(Hand::Same),
-            (_, Fit::Exact) => Some(Hand::Opposite),
-            (_, Fit::Sag) if loose => Some(Hand::Opposite),
+            (Fit::Sag, _) if loose => Some((Hand::Same, laid?)),
+            (_, Fit::Exact) => Some((Hand::Opposite, turned?)),
+            (_, Fit::Sag) if loose => Some((Hand::Opposite, turned?)),
             _ => None,
         }
     }
 
-    fn best(&self, other: &Master, mirrored: bool) -> Fit {
-        let mut best = Fit::None;
+    fn best(&self, other: &Master, mirrored: bool) -> (Fit, Option<Placement>) {
+        let (mut best, mut laid) = (Fit::None, None);
         for placement in other.pose.placements(&self.pose, mirrored) {
             let Some(placement) = self.refine(other.body, placement) else {
                 continue;
             };
             let there = self.one_way(other, &placement);
             if there > best {
-                best = best.max(there.min(other.one_way(self, &placement.inverse())));
+                let both = there.min(other.one_way(self, &placement.inverse()));
+                if both > best {
+                    (best, laid) = (both, Some(placement));
+                }
             }
             if best == Fit::Exact {
                 break;
             }
         }
-        best
+        (best, laid)
     }
 
     /// How far `other`, placed, lies from this body's surface.

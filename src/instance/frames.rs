@@ -22,6 +22,24 @@ impl Placement {
         self.to + self.linear * (p - self.from)
     }
 
+    /// Leaves everything where it is.
+    pub fn stay() -> Placement {
+        Placement {
+            linear: Matrix3::identity(),
+            from: Point3::origin(),
+            to: Point3::origin(),
+        }
+    }
+
+    /// This one first, then the other.
+    pub fn then(&self, next: &Placement) -> Placement {
+        Placement {
+            linear: next.linear * self.linear,
+            from: self.from,
+            to: next.apply(&self.to),
+        }
+    }
+
     /// The way back.
     pub fn inverse(&self) -> Placement {
         Placement {

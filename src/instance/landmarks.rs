@@ -4,6 +4,7 @@
 use nalgebra::{Matrix3, Point3, Vector3};
 
 use super::fit::Hand;
+use super::frames::Placement;
 use crate::member::{Shape, Span};
 use crate::part::Part;
 use crate::plate::HoleKind;
@@ -33,30 +34,34 @@ struct Landmark {
 const SHARE: f64 = 1e-3;
 
 /// How `other` lies to `part` by their landmarks: the same hand when they can be laid on each
-/// other without a mirror or when there are too few landmarks to tell, `None` when they cannot.
-pub fn hand_of(part: &Part, other: &Part) -> Option<Hand> {
+/// other without a mirror or when there are too few landmarks to tell, `None` when they cannot. With
+/// it comes how `other` is laid on `part`, where the landmarks tell.
+pub fn hand_of(part: &Part, other: &Part) -> Option<(Hand, Option<Placement>)> {
     let (a, b) = (landmarks(part), landmarks(other));
     if a.len() != b.len() {
         return None;
     }
     let Some(base) = widest_triangle(&a) else {
-        return Some(Hand::Same);
+        return Some((Hand::Same, None));
     };
     let size = (base[1].at - base[0].at).norm();
     let reach = SHARE * size;
-    let mut mirrored = false;
+    let mut mirrored = None;
     for triangle in triangles_like(&base, &b, reach) {
         for mirror in [false, true] {
-            if (mirror && mirrored) || !covers(&base, &triangle, mirror, &a, &b, reach) {
+            if mirror && mirrored.is_some() {
                 continue;
             }
+            let Some(laid) = covers(&base, &triangle, mirror, &a, &b, reach) else {
+                continue;
+            };
             if !mirror {
-                return Some(Hand::Same);
+                return Some((Hand::Same, Some(laid)));
             }
-            mirrored = true;
+            mirrored = Some(laid);
         }
     }
-    mirrored.then_some(Hand::Opposite)
+    mirrored.map(|laid| (Hand::Opposite, Some(laid)))
 }
 
 fn landmarks(part: &Part) -> Vec<Landmark> {
@@ -175,7 +180,7 @@ fn triangles_like(base: &[Landmark; 3], list: &[Landmark], reach: f64) -> Vec<[L
     found
 }
 
-/// True when laying `triangle` on `base` lays every landmark on one of its kind, both ways.
+/// How `triangle` is laid on `base`, when that lays every landmark on one of its kind, both ways.
 fn covers(
     base: &[Landmark; 3],
     triangle: &[Landmark; 3],
@@ -183,23 +188,24 @@ fn covers(
     a: &[Landmark],
     b: &[Landmark],
     reach: f64,
-) -> bool {
-    let (Some(to), Some(from)) = (frame(base, false), frame(triangle, mirror)) else {
-        return false;
+) -> Option<Placement> {
+    let placement = Placement {
+        linear: frame(base, false)? * frame(triangle, mirror)?.transpose(),
+        from: triangle[0].at,
+        to: base[0].at,
     };
-    let linear = to * from.transpose();
     let laid: Vec<Landmark> = b
         .iter()
         .map(|p| Landmark {
             kind: p.kind,
-            at: base[0].at + linear * (p.at - triangle[0].at),
+            at: placement.apply(&p.at),
         })
         .collect();
     let within = |p: &Landmark, list: &[Landmark]| {
         list.iter()
             .any(|q| p.kind == q.kind && (p.at - q.at).norm() <= 3.0 * reach)
     };
-    a.iter().all(|p| within(p, &laid)) && laid.iter().all(|p| within(p, a))
+    (a.iter().all(|p| within(p, &laid)) && laid.iter().all(|p| within(p, a))).then_some(placement)
 }
 
 /// Orthonormal columns along the first side, in the plane, and square to it.
@@ -293,6 +299,10 @@ mod tests {
         }
     }
 
+    fn hand(part: &Part, other: &Part) -> Option<Hand> {
+        hand_of(part, other).map(|found| found.0)
+    }
+
     #[test]
     fn plain_holes_have_no_hand_countersunk_ones_do() {
         let (x, y, o) = ([1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [5.0, 6.0, 7.0]);
@@ -300,25 +310,25 @@ mod tests {
         let turned = |q, kind| plate([90.0, 0.0, 3.0], [0.0, 0.6, 0.8], [1.0, 0.0, 0.0], q, kind);
         let plain = at([20.0, 20.0], HoleKind::Round);
         assert_eq!(
-            hand_of(&plain, &turned([20.0, 20.0], HoleKind::Round)),
+            hand(&plain, &turned([20.0, 20.0], HoleKind::Round)),
             Some(Hand::Same)
         );
         // The mirror image in the middle of the length is the plate turned over.
         assert_eq!(
-            hand_of(&plain, &turned([80.0, 20.0], HoleKind::Round)),
+            hand(&plain, &turned([80.0, 20.0], HoleKind::Round)),
             Some(Hand::Same)
         );
         assert_eq!(
-            hand_of(&plain, &turned([70.0, 20.0], HoleKind::Round)),
+            hand(&plain, &turned([70.0, 20.0], HoleKind::Round)),
             None
         );
         let sunk = at([20.0, 20.0], HoleKind::Countersunk);
         assert_eq!(
-            hand_of(&sunk, &turned([80.0, 40.0], HoleKind::Countersunk)),
+            hand(&sunk, &turned([80.0, 40.0], HoleKind::Countersunk)),
             Some(Hand::Same)
         );
         assert_eq!(
-            hand_of(&sunk, &turned([80.0, 20.0], HoleKind::Countersunk)),
+            hand(&sunk, &turned([80.0, 20.0], HoleKind::Countersunk)),
             Some(Hand::Opposite)
         );
     }

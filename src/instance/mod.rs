@@ -14,6 +14,7 @@ use crate::finding::Finding;
 use crate::measure::Quantity;
 use crate::part::{Class, Part};
 use fit::{Hand, Master};
+pub use frames::Placement;
 
 /// A part with its copies.
 #[derive(Clone, Debug)]
@@ -30,6 +31,8 @@ pub struct Counted {
     pub bodies: Vec<u32>,
     /// Every piece as it was measured in its own place, the first being `part`; true for mirrored ones.
     pub pieces: Vec<(Part, bool)>,
+    /// How `part` is moved to lie on each of `pieces`, a mirror included; `None` where that isn't known.
+    pub places: Vec<Option<Placement>>,
 }
 
 /// Volumes further apart than this share are different parts whatever their ± (which may be
@@ -69,9 +72,9 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
             })
             .find_map(|(i, g)| Some((i, g.hand_of(&part, body)?)));
         match place {
-            Some((i, hand)) => groups[i].pieces.push((part, hand)),
+            Some((i, (hand, laid))) => groups[i].pieces.push((part, hand, laid)),
             None => groups.push(Group {
-                pieces: vec![(part, Hand::Same)],
+                pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
                 body,
                 master: None,
             }),
@@ -82,15 +85,19 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     (counted, Vec::new())
 }
 
-/// Pieces that are copies of the first.
+/// Pieces that are copies of the first, and how each is laid on it.
 struct Group<'a> {
-    pieces: Vec<(Part, Hand)>,
+    pieces: Vec<(Part, Hand, Option<Placement>)>,
     body: Option<&'a Body>,
     master: Option<Master<'a>>,
 }
 
 impl<'a> Group<'a> {
-    fn hand_of(&mut self, part: &Part, body: Option<&Body>) -> Option<Hand> {
+    fn hand_of(
+        &mut self,
+        part: &Part,
+        body: Option<&Body>,
+    ) -> Option<(Hand, Option<Placement>)> {
         let agree = parameters::agree(&self.pieces[0].0, part);
         match (self.body, body) {
             (Some(mine), Some(theirs)) => {
@@ -101,6 +108,7 @@ impl<'a> Group<'a> {
                 self.master
                     .get_or_insert_with(|| Master::new(mine))
                     .hand_of(theirs, agree)
+                    .map(|(hand, laid)| (hand, Some(laid)))
             }
             // Pieces of a united model have no surface of their own.
             _ if agree => landmarks::hand_of(&self.pieces[0].0, part),
@@ -133,9 +141,13 @@ impl<'a> Group<'a> {
         let opposite = self.pieces.len() - quantity;
         let mut pieces = self.pieces;
         pieces.sort_by_key(|p| (p.1 != hand, p.0.body));
+        let described = pieces[0].2;
+        let places = (pieces.iter())
+            .map(|(_, _, laid)| Some(described?.then(&(*laid)?.inverse())))
+            .collect();
         let pieces: Vec<(Part, bool)> = pieces
             .into_iter()
-            .map(|(part, own)| (part, own != hand))
+            .map(|(part, own, _)| (part, own != hand))
             .collect();
         Counted {
             part: pieces[0].0.clone(),
@@ -144,6 +156,7 @@ impl<'a> Group<'a> {
             opposite_hand: opposite as u32,
             bodies,
             pieces,
+            places,
         }
     }
 }

@@ -2,11 +2,16 @@
 
 use std::cmp::Reverse;
 
-use super::{LengthUnit, Report, ReportedPart, Source, Tool, Unresolved, finite, schedule};
+use nalgebra::{Point3, Vector3};
+
+use super::{
+    LengthUnit, PieceCopy, Report, ReportedPart, Source, Tool, Unresolved, finite, schedule,
+};
 use crate::finding::Finding;
-use crate::instance::Counted;
+use crate::instance::{Counted, Placement};
 use crate::measure;
 use crate::member::{Member, Span};
+use crate::part::Part;
 use crate::plate::Frame;
 
 /// What a report is made of.
@@ -73,11 +78,20 @@ pub fn only_part(mut report: Report, mark: &str) -> Option<Report> {
 
 fn reported(counted: Counted, density: f64) -> ReportedPart {
     let part = counted.part;
-    let frame = match (&part.member, &part.plate) {
-        (Some(member), _) => member_frame(member),
-        (None, Some(plate)) => plate.frame,
-        (None, None) => None,
-    };
+    let frame = own_frame(&part);
+    let copies = (counted.pieces.iter().enumerate())
+        .map(|(i, (piece, mirrored))| PieceCopy {
+            body: piece.body,
+            mirrored: *mirrored,
+            frame: match (frame, counted.places.get(i).copied().flatten()) {
+                (frame, _) if i == 0 => frame,
+                (Some(frame), Some(place)) => Some(moved(&frame, &place)),
+                // A piece without marks of its hand is read alike wherever it stands.
+                _ if !mirrored => own_frame(piece),
+                _ => None,
+            },
+        })
+        .collect();
     ReportedPart {
         mark: counted.mark,
         name: part.name,
@@ -91,9 +105,28 @@ fn reported(counted: Counted, density: f64) -> ReportedPart {
         mass: part.volume.map(|volume| measure::mass(volume, density)),
         density,
         frame,
+        copies,
         member: part.member,
         plate: part.plate,
         hole_schedule: None,
+    }
+}
+
+fn own_frame(part: &Part) -> Option<Frame> {
+    match (&part.member, &part.plate) {
+        (Some(member), _) => member_frame(member),
+        (None, Some(plate)) => plate.frame,
+        (None, None) => None,
+    }
+}
+
+fn moved(frame: &Frame, place: &Placement) -> Frame {
+    let turn = |d: [f64; 3]| (place.linear * Vector3::from(d)).into();
+    Frame {
+        origin: place.apply(&Point3::from(frame.origin)).into(),
+        x: turn(frame.x),
+        y: turn(frame.y),
+        z: turn(frame.z),
     }
 }
 

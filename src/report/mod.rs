@@ -125,12 +125,26 @@ pub struct ReportedPart {
     /// the start of the first arc of a ring), x along the section's width, y along its height, z
     /// along the path. Plate: origin at the lower-left corner of the flat, z out of the front face.
     pub frame: Option<Frame>,
+    /// Every piece in the file, the described one first.
+    pub copies: Vec<PieceCopy>,
     /// Description as a member.
     pub member: Option<Member>,
     /// Description as a plate.
     pub plate: Option<Plate>,
     /// Its holes by size, with what each size takes; null without holes.
     pub hole_schedule: Option<HoleSchedule>,
+}
+
+/// One piece of a part, in its place.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PieceCopy {
+    /// The body it is, or is a part of.
+    pub body: u32,
+    /// True for the opposite hand.
+    pub mirrored: bool,
+    /// Where the frame of the described piece goes when that piece is moved here: left-handed for
+    /// the opposite hand. Null where it isn't known.
+    pub frame: Option<Frame>,
 }
 
 /// Bodies that could not be described.

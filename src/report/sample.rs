@@ -104,6 +104,7 @@ fn counted(mark: &str, pieces: (u32, u32), part: Part) -> Counted {
         quantity: pieces.0,
         opposite_hand: pieces.1,
         pieces: Vec::new(),
+        places: Vec::new(),
     }
 }
 

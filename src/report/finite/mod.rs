@@ -24,6 +24,12 @@ pub(super) fn keep_finite(part: &mut ReportedPart) -> Option<Finding> {
         part.frame = None;
         lost = true;
     }
+    for copy in &mut part.copies {
+        if copy.frame.as_ref().is_some_and(|f| !frame_is_sound(f)) {
+            copy.frame = None;
+            lost = true;
+        }
+    }
     lost |= part.member.as_mut().is_some_and(member::clean);
     lost |= part.plate.as_mut().is_some_and(plate::clean);
     lost.then(|| {
