@@ -54,8 +54,13 @@ fn report(path: &Path, unit: &str) -> Value {
         .args(["--unit", unit, "--format", "json"])
         .output()
         .unwrap();
-    serde_json::from_slice(&out.stdout)
-        .unwrap_or_else(|_| panic!("{}: {}", path.display(), String::from_utf8_lossy(&out.stderr)))
+    serde_json::from_slice(&out.stdout).unwrap_or_else(|_| {
+        panic!(
+            "{}: {}",
+            path.display(),
+            String::from_utf8_lossy(&out.stderr)
+        )
+    })
 }
 
 fn rebuild(case: &Case) -> Outcome {
@@ -75,7 +80,9 @@ fn rebuild(case: &Case) -> Outcome {
     let [drilled, cut] = both;
     if cut.vertices_off + cut.points_off < drilled.vertices_off + drilled.points_off {
         let mut cut = cut;
-        cut.missing.push("round holes are round on the flat, not in place; the report doesn't say which".into());
+        cut.missing.push(
+            "round holes are round on the flat, not in place; the report doesn't say which".into(),
+        );
         return cut;
     }
     drilled
@@ -88,7 +95,12 @@ fn table(cases: &[Case]) -> Vec<(String, Outcome)> {
     );
     let mut out = Vec::new();
     for case in cases {
-        let name = case.path.file_name().unwrap().to_string_lossy().into_owned();
+        let name = case
+            .path
+            .file_name()
+            .unwrap()
+            .to_string_lossy()
+            .into_owned();
         let o = rebuild(case);
         let far = |f: &Option<rebuilt::Far>| f.as_ref().map_or(f64::NAN, |f| f.distance);
         println!(
@@ -102,10 +114,16 @@ fn table(cases: &[Case]) -> Vec<(String, Outcome)> {
             o.points_off,
             o.sag
         );
-        for (what, f, off) in [("vertex", &o.vertex, o.vertices_off), ("made", &o.surface, o.points_off)] {
+        for (what, f, off) in [
+            ("vertex", &o.vertex, o.vertices_off),
+            ("made", &o.surface, o.points_off),
+        ] {
             if let (Some(f), true) = (f, off > 0) {
                 let [x, y, z] = f.at.coords.into();
-                println!("    {what} {:.3} mm off {} at {x:.3} {y:.3} {z:.3}", f.distance, f.piece);
+                println!(
+                    "    {what} {:.3} mm off {} at {x:.3} {y:.3} {z:.3}",
+                    f.distance, f.piece
+                );
             }
         }
         for why in &o.missing {
@@ -139,11 +157,18 @@ fn files_named_by_the_caller() {
 #[test]
 fn the_corpus_can_be_made_again() {
     let shared = root("../shared/corpus");
-    let shared = if shared.exists() { shared } else { PathBuf::from("/work/shared/corpus") };
+    let shared = if shared.exists() {
+        shared
+    } else {
+        PathBuf::from("/work/shared/corpus")
+    };
     let cases = if shared.exists() {
         corpus(&shared.join("models"), &shared.join("truth.json"))
     } else {
-        corpus(&root("fixtures/corpus"), &root("fixtures/corpus/truth.json"))
+        corpus(
+            &root("fixtures/corpus"),
+            &root("fixtures/corpus/truth.json"),
+        )
     };
     table(&cases);
 }

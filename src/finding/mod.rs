@@ -66,6 +66,10 @@ pub enum Code {
     PackageDamaged,
     /// The file breaks the rules of its format where no sense can be made of it.
     Unreadable,
+    /// Flats along a bar or tube that is round otherwise.
+    SectionFlats,
+    /// Metal of a body that the description of its part leaves out.
+    LeftOut,
     /// A piece that no bar or sheet has room for.
     NoStock,
     /// Holes of neighbouring parts that face each other but do not line up.

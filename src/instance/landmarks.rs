@@ -318,10 +318,7 @@ mod tests {
             hand(&plain, &turned([80.0, 20.0], HoleKind::Round)),
             Some(Hand::Same)
         );
-        assert_eq!(
-            hand(&plain, &turned([70.0, 20.0], HoleKind::Round)),
-            None
-        );
+        assert_eq!(hand(&plain, &turned([70.0, 20.0], HoleKind::Round)), None);
         let sunk = at([20.0, 20.0], HoleKind::Countersunk);
         assert_eq!(
             hand(&sunk, &turned([80.0, 40.0], HoleKind::Countersunk)),

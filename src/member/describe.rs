@@ -31,6 +31,9 @@ pub struct Described {
     pub hollow: bool,
     /// How the corners of an angle or channel were made.
     pub corners: Corners,
+    /// True when the path bends and all its vertices stand where the model puts them, to the file's
+    /// resolution: nothing but a bent bar does that.
+    pub exact_bends: bool,
 }
 
 /// Smallest half-width ever printed: a thousandth of a millimetre or of a degree.
@@ -311,9 +314,19 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         .sum();
     let (volume, surface_area) = volume_and_area(&numbers, &ends, &member, cut_faces);
     let floor = super::trace::rounding(body) / 3f64.sqrt();
-    if super::free::is_free(&traced.fitted, floor) {
+    let free = super::free::is_free(&traced.fitted, floor);
+    if free {
         super::free::make_free(&mut member, traced);
     }
+    let bends = traced
+        .fitted
+        .model
+        .path
+        .pieces
+        .iter()
+        .any(|p| p.curvature != 0.0);
+    let exact = traced.fitted.scale < 3.0 * floor && traced.explained > 0.95;
+    findings.extend(super::flats::finding(traced, facets));
     Some(Described {
         volume,
         surface_area,
@@ -325,6 +338,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         },
         hollow: traced.fitted.model.profile.contours.len() > 1,
         corners,
+        exact_bends: bends && exact && !free,
         member,
     })
 }

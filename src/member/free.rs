@@ -3,6 +3,7 @@
 use super::fit::Fitted;
 use super::trace::Traced;
 use super::{Member, Span};
+use crate::geometry::Pt3;
 use crate::measure::Quantity;
 
 /// True when a chain of arcs only imitates the path: three or more in a row that leave the vertices
@@ -54,16 +55,29 @@ pub fn make_free(member: &mut Member, traced: &Traced) {
     member.centreline.chord =
         chord.map(|q| Quantity::new(q.value, q.plus_minus + 20.0 * traced.sigma + 1e-4 * q.value));
     member.centreline.rise = wider(member.centreline.rise);
+    let mut points: Vec<[f64; 3]> = traced
+        .track
+        .stations
+        .iter()
+        .map(|s| [s.centre.x, s.centre.y, s.centre.z])
+        .collect();
+    if let [first, last] = &member.ends[..] {
+        let apart = |a: &[f64; 3], b: &[f64; 3]| (Pt3::from(*a) - Pt3::from(*b)).norm();
+        // the track may run the other way
+        if points
+            .first()
+            .is_some_and(|p| apart(p, &first.point) > apart(p, &last.point))
+        {
+            points.reverse();
+        }
+        points.insert(0, first.point);
+        points.push(last.point);
+    }
     member.spans = vec![Span::Free {
         length,
         radius_min: least,
         radius_max: most,
-        points: traced
-            .track
-            .stations
-            .iter()
-            .map(|s| [s.centre.x, s.centre.y, s.centre.z])
-            .collect(),
+        points,
     }];
     let s = &mut member.section;
     for q in [

@@ -6,6 +6,7 @@ pub mod derivative;
 pub mod describe;
 pub mod ends;
 pub mod fit;
+pub mod flats;
 pub mod free;
 pub mod freedom;
 pub mod guide;

@@ -45,7 +45,7 @@ fn thinned(all: &[Observation], most: usize) -> Vec<Observation> {
 }
 
 /// The station whose section is cleanest, the longest straight run first.
-fn cleanest(track: &Track) -> &Station {
+pub fn cleanest(track: &Track) -> &Station {
     let quiet = |i: usize| {
         let t = |k: usize| &track.stations[k.min(track.stations.len() - 1)].tangent;
         let turn = t(i).angle(t(i + 1)) + t(i.saturating_sub(1)).angle(t(i));
@@ -188,7 +188,13 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
         return None;
     }
     let slack = WORST_SCALE * track.reach;
-    if !fitted.model.profile.contours.iter().all(|c| c.drawable(slack)) {
+    if !fitted
+        .model
+        .profile
+        .contours
+        .iter()
+        .all(|c| c.drawable(slack))
+    {
         return None;
     }
     // a screw that leaves its vertices scattered is a section or path not understood, and its numbers

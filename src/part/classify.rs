@@ -3,17 +3,19 @@
 use super::{Class, Part, Reading};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
+use crate::measure::Quantity;
 use crate::member::describe::{Described, describe};
 use crate::member::legs::Corners;
 use crate::member::trace::trace;
 use crate::member::track::{Track, facets, seeds, walk};
-use crate::measure::Quantity;
 use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
 use crate::surface::Surface;
 
 /// Share of a body's facet area that a description must explain to be believed.
 const BELIEVABLE: f64 = 0.9;
+/// The same for a bar whose section and bends were found exactly: it may carry a head or a stub.
+const BELIEVABLE_BENT: f64 = 0.8;
 /// A strip is a bar when it is at least this many times as long as wide,
 const BAR_SLENDER: f64 = 4.0;
 /// at most this wide, mm,
@@ -22,6 +24,8 @@ const BAR_WIDEST_MM: f64 = 150.0;
 const BAR_THINNEST_MM: f64 = 3.0;
 /// A closed hollow cylinder of no published size is a tube when this many times as long as its diameter.
 const TUBE_SLENDER: f64 = 2.0;
+/// A flat plate whose two faces are less than this share of its skin may be a bar lying flat.
+const MOSTLY_EDGE: f64 = 0.5;
 /// Within this share of a limit the other reading is named.
 const CLOSE: f64 = 0.2;
 
@@ -156,14 +160,17 @@ fn member_part(body: &Body, d: Described, close: Option<&str>) -> Part {
     let mut findings = d.findings.clone();
     let close = close.or((d.corners == Corners::NearlyFolded).then_some("a folded plate"));
     findings.extend(class_unclear(close));
-    Part {
+    let explained = d.explained;
+    let mut part = Part {
         class: class_of(&d),
         volume: d.volume,
         surface_area: d.surface_area,
         findings,
         member: Some(d.member),
         ..blank(body)
-    }
+    };
+    super::left_out::note(&mut part, body, explained);
+    part
 }
 
 fn plate_part(body: &Body, p: plate::Measured, close: Option<&str>) -> Part {
@@ -246,6 +253,23 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
             w.value
         };
         return bar_rule(l.value, in_plane, thickness);
+    }
+    // two flats on a bent round bar are faces too, but most of its skin lies between them
+    let mostly_edge = p
+        .plate
+        .flat
+        .area
+        .is_some_and(|a| 2.0 * a.value < MOSTLY_EDGE * body.area);
+    if p.plate.form == Form::Flat
+        && mostly_edge
+        && let Some(d) = as_member(body)
+        && d.member.section.shape == Shape::RoundBar
+        && d.exact_bends
+    {
+        return Verdict {
+            member: true,
+            close: None,
+        };
     }
     if p.plate.form == Form::Bent
         && let Some(d) = as_member(body)
@@ -373,7 +397,10 @@ fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Des
             break;
         }
     }
-    if best.as_ref().is_none_or(|b| b.explained <= BELIEVABLE) {
+    if best
+        .as_ref()
+        .is_none_or(|b| b.explained <= BELIEVABLE && !b.exact_bends)
+    {
         // a short piece with long cuts is walked over a small part of its length only
         aside.sort_by(|a, b| b.0.total_cmp(&a.0));
         for (_, track) in aside.into_iter().take(MOST_TRIED[1]) {
@@ -382,7 +409,7 @@ fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Des
             }
         }
     }
-    best.filter(|d| d.explained > BELIEVABLE)
+    best.filter(|d| d.explained > BELIEVABLE || d.explained > BELIEVABLE_BENT && d.exact_bends)
 }
 
 /// How good a description is: what it explains, and whether both its ends are known and so its volume.

@@ -2,6 +2,7 @@
 
 mod classify;
 pub mod joined;
+mod left_out;
 mod reading;
 
 pub use classify::{measure, measure_as, measure_with};

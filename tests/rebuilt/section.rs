@@ -40,10 +40,7 @@ pub fn section(value: &Value) -> Result<Region, String> {
     };
     if let Some(wall) = size("wall") {
         match shape {
-            "round" => contours.push(circle(
-                Point2::origin(),
-                need("diameter")? / 2.0 - wall,
-            )),
+            "round" => contours.push(circle(Point2::origin(), need("diameter")? / 2.0 - wall)),
             "square" | "rect" => contours.push(rounded(
                 need("width")? - 2.0 * wall,
                 need("height")? - 2.0 * wall,
@@ -105,7 +102,13 @@ fn channel(w: f64, h: f64, t: f64, r: f64) -> Vec<Edge> {
     root(&mut out, p(t + r, t + r), r, -FRAC_PI_2);
     out.push(Edge::Line(p(t, t + r), p(t, h - t - r)));
     root(&mut out, p(t + r, h - t - r), r, 2.0 * FRAC_PI_2);
-    let rest = polygon(&[p(t + r, h - t), p(w, h - t), p(w, h), p(0.0, h), p(0.0, 0.0)]);
+    let rest = polygon(&[
+        p(t + r, h - t),
+        p(w, h - t),
+        p(w, h),
+        p(0.0, h),
+        p(0.0, 0.0),
+    ]);
     out.extend(&rest[..4]);
     out
 }
@@ -128,9 +131,12 @@ fn placed(contour: Vec<Vec<Edge>>, value: &Value) -> Result<Region, String> {
                 })
                 .collect();
             let region = Region::new(&[turned]);
-            let off = shown.iter().fold(0.0f64, |d, p| d.max(region.signed(p).abs()));
+            let off = shown
+                .iter()
+                .fold(0.0f64, |d, p| d.max(region.signed(p).abs()));
             (off, region)
         })
         .min_by(|a, b| a.0.total_cmp(&b.0));
-    best.map(|(_, region)| region).ok_or_else(|| "no section".into())
+    best.map(|(_, region)| region)
+        .ok_or_else(|| "no section".into())
 }
