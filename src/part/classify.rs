@@ -154,12 +154,24 @@ fn class_unclear(close: Option<&str>) -> Option<Finding> {
     })
 }
 
+/// A word where a corner is nearly, but not quite, that of a fold: no one thickness can be folded to it.
+fn nearly_folded(d: &Described) -> Option<Finding> {
+    (d.corners == Corners::NearlyFolded).then(|| {
+        Finding::new(
+            Code::ClassUnclear,
+            Severity::Note,
+            "The inside and outside arcs of its corners nearly share a centre, as those of a fold do: it may be meant as a folded plate.",
+            "Ask how it is to be made; as drawn it can't be folded from one thickness.",
+        )
+    })
+}
+
 fn member_part(body: &Body, d: Described, close: Option<&str>) -> Part {
     let mut d = d;
     d.member.section.stock = crate::stock::nearest(&d.member.section);
     let mut findings = d.findings.clone();
-    let close = close.or((d.corners == Corners::NearlyFolded).then_some("a folded plate"));
     findings.extend(class_unclear(close));
+    findings.extend(nearly_folded(&d));
     let explained = d.explained;
     let mut part = Part {
         class: class_of(&d),

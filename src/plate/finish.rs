@@ -73,6 +73,7 @@ pub(super) fn finish(flattened: Flattened) -> Option<Finished> {
         0.5 * cut_length * f.place_plus_minus
             + rectangle.width * f.length_plus_minus
             + doubt.area
+            + f.holes.iter().map(|h| h.area_plus_minus).sum::<f64>()
             // An oblique edge keeps the area at half thickness only nearly: its own curvature counts.
             + f.oblique * f.thickness / 4.0,
     );

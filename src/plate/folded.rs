@@ -244,8 +244,17 @@ fn in_a_bend(
         .back
         .first()
         .map(|&r| contour::anticlockwise(face.contour(false, r)));
-    let skew = behind.map_or(0.0, |b| contour::departure(&contour, &b));
-    let hole = hole::across_bend(face, wall, contour).map(|h| hole::Hole { skew, ..h });
+    let skew = behind
+        .as_ref()
+        .map_or(0.0, |b| contour::departure(&contour, b));
+    let area = |c: &[_]| crate::geometry::outline::moments(c).area;
+    let areas = behind.map_or([area(&contour); 2], |b| [area(&contour), area(&b)]);
+    let hole = hole::across_bend(face, wall, contour).map(|h| hole::Hole {
+        skew,
+        area: (areas[0] + areas[1]) / 2.0,
+        area_plus_minus: (areas[0] - areas[1]).abs() / 2.0,
+        ..h
+    });
     // Holes in the bends between two flats are named with their places once the flat has its axes.
     let steps = wall.front.iter().filter_map(|&r| face.skin.front.get(r));
     let in_bend = |piece: usize| layout.bends.iter().any(|b| b.piece == piece);

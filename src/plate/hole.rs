@@ -36,6 +36,8 @@ pub(super) struct Hole {
     pub rough: bool,
     /// How far its contours on front and back differ, mm.
     pub skew: f64,
+    /// 95 % half-width of its area by that, mm².
+    pub area_plus_minus: f64,
     /// How far vertices of its rims lie from the circle it is given as at most, mm.
     pub departure: f64,
     /// Contour on the flat, anticlockwise.
@@ -268,6 +270,7 @@ pub(super) fn plain(
         from_front: None,
         rough: false,
         skew: 0.0,
+        area_plus_minus: 0.0,
         departure: contour.iter().map(|s| s.residual).fold(0.0, f64::max),
         contour: contour.to_vec(),
         area: moments(contour).area,

@@ -147,6 +147,7 @@ pub(super) fn through(
             let apart = contour::departure(front, back);
             if apart > 8.0 * tolerance + 1e-6 * face.size {
                 hole.skew = apart;
+                hole.area_plus_minus = (a - b).abs() / 4.0;
                 findings.push(Finding::new(
                     Code::HoleUnclear,
                     Severity::Warning,

@@ -54,7 +54,7 @@ pub fn noticed(part: &ReportedPart, hand: Hand, findings: &[Finding]) -> Vec<Str
     let touches = |f: &&Finding| {
         let cutting = matches!(
             f.code,
-            Code::HoleDistorts | Code::NotDevelopable | Code::ArcUnclear
+            Code::HoleDistorts | Code::HoleUnclear | Code::NotDevelopable | Code::ArcUnclear
         );
         f.part.as_ref() == Some(&part.mark) && (cutting || f.severity > Severity::Note)
     };
