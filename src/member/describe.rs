@@ -7,6 +7,7 @@ use super::model::Model;
 use super::numbers::{Numbers, Setting, centred_path, cut_point, numbers, trimmed};
 use super::orient::{reversed, turned};
 use super::profile::{Contour, Profile};
+use super::skin::{Inside, inside, take_back};
 use super::trace::Traced;
 use super::track::Facets;
 use super::{Centreline, Cut, End, EndShape, Hand, Member, Saddle, Section, Shape, Span};
@@ -312,7 +313,12 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         .flat_map(|c| &c.facets)
         .map(|&f| facets.area[f as usize])
         .sum();
-    let (volume, surface_area) = volume_and_area(&numbers, &ends, &member, cut_faces);
+    let (mut volume, mut surface_area) = volume_and_area(&numbers, &ends, &member, cut_faces);
+    if let Inside::Unseen { rim } = inside(body, traced, &sorted, 0.5 * (first + last))
+        && take_back(&mut member, &mut volume, &ends, rim, &mut findings)
+    {
+        surface_area = None;
+    }
     let floor = super::trace::rounding(body) / 3f64.sqrt();
     let free = super::free::is_free(&traced.fitted, floor);
     if free {

@@ -23,6 +23,7 @@ pub mod recognise;
 pub mod residual;
 pub mod rounded;
 pub mod saddle;
+pub mod skin;
 pub mod spans;
 pub mod stretch;
 pub mod trace;
