@@ -162,6 +162,6 @@ fn the_bay_is_read_as_drawn() {
         let section = p.member.as_ref().map(|m| m.section.shape);
         section == Some(soapstone::member::Shape::Angle)
     });
-    let pieces: u32 = cleats.map(|p| p.quantity + p.quantity_mirrored).sum();
+    let pieces: u32 = cleats.map(|p| p.quantity + p.opposite_hand).sum();
     assert_eq!(pieces, 6);
 }
