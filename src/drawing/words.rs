@@ -100,6 +100,16 @@ pub fn cutout(
     }
 }
 
+/// How a slot or cut-out of a member lies: `, along the length`, `, across`, `, at 30° to the length`.
+pub fn lies(direction: Option<f64>) -> String {
+    match direction {
+        None => String::new(),
+        Some(d) if d.abs() < 0.05 => ", along the length".to_owned(),
+        Some(d) if (d.abs() - 90.0).abs() < 0.05 => ", across".to_owned(),
+        Some(d) => format!(", at {} to the length", angle(Quantity::new(d, 0.05))),
+    }
+}
+
 /// `1 piece`, `4 pieces`.
 pub fn counted(n: usize, noun: &str) -> String {
     format!("{n} {noun}{}", if n == 1 { "" } else { "s" })

@@ -22,6 +22,8 @@ struct Opening {
     /// Shorter side and corner radius of a cut-out.
     width: Option<Quantity>,
     corner: Option<Quantity>,
+    /// Direction of the longer side.
+    along: Option<Vec3>,
     /// How far its wall reaches along the axis, mm.
     depth: f64,
     /// 95 % half-width of the axis' place, mm.
@@ -191,6 +193,7 @@ fn opening(
             length: None,
             width: None,
             corner: None,
+            along: None,
             depth,
             place_pm: 2.0
                 * c.place_uncertainty(sigma)
@@ -199,7 +202,7 @@ fn opening(
                 + floor,
         });
     }
-    if let Some((middle, half, _, radius, worst)) = as_slot(&points, &guess, tolerance)
+    if let Some((middle, half, along, radius, worst)) = as_slot(&points, &guess, tolerance)
         && radius < largest
         && faces_axis(body, facets, cap, &middle, &guess)
     {
@@ -212,6 +215,7 @@ fn opening(
             length: Some(Quantity::new(2.0 * (half + radius), pm)),
             width: None,
             corner: None,
+            along: Some(along),
             depth,
             place_pm: pm,
         });
@@ -225,6 +229,7 @@ fn opening(
         length: seen.as_ref().map(|s| s.sides[0]),
         width: seen.as_ref().map(|s| s.sides[1]),
         corner: seen.as_ref().and_then(|s| s.corner),
+        along: seen.as_ref().map(|s| s.along),
         depth,
         place_pm: seen.map_or(1.0, |s| s.sides[0].plus_minus + floor),
     })
@@ -321,6 +326,26 @@ pub fn holes(
     out
 }
 
+impl Opening {
+    /// True for a cut-out whose sides are alike.
+    fn is_square(&self) -> bool {
+        let sides = self.length.zip(self.width);
+        sides.is_some_and(|(l, w)| l.value - w.value <= l.plus_minus + w.plus_minus)
+    }
+}
+
+/// A direction without a sense, degrees in (−90, 90]; of a square in (−45, 45].
+fn upright(degrees: f64, square: bool) -> f64 {
+    let turn = if square { 90.0 } else { 180.0 };
+    let folded = degrees - turn * (degrees / turn).round();
+    // what is upright but for its ± is 90, not -90
+    if folded <= -turn / 2.0 + 1e-3 {
+        folded + turn
+    } else {
+        folded
+    }
+}
+
 /// True for a contour without a hollow side.
 fn is_convex(contour: &super::profile::Contour) -> bool {
     match contour {
@@ -412,6 +437,11 @@ fn place(
         length: first.length,
         width: first.width,
         corner_radius: first.corner,
+        direction: first.along.map(|along| {
+            let outward = -axis;
+            let turned = f.t.cross(&along).dot(&outward).atan2(f.t.dot(&along));
+            upright(turned.to_degrees(), first.is_square())
+        }),
         metal: flat_sided.then(|| {
             let depth = first.depth + twin.as_ref().map_or(0.0, |t| t.depth);
             Quantity::new(depth, 2.0 * pm)

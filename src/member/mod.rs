@@ -280,6 +280,9 @@ pub struct MemberHole {
     /// Corner radius of a rectangular cut-out, 0 where its corners are sharp, mm; null where it is no
     /// rectangle with four like corners.
     pub corner_radius: Option<Quantity>,
+    /// Angle of a slot's or cut-out's longer side against the travel from end 0 to end 1, seen from
+    /// outside, anticlockwise, in (−90, 90] degrees: 0 lies along the member, 90 across it.
+    pub direction: Option<f64>,
     /// Length of the axis in the metal that was drilled through, mm; null in walls that are not flat.
     pub metal: Option<Quantity>,
     /// Length of the centreline from end 0 to the hole axis, mm.

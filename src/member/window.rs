@@ -15,6 +15,8 @@ pub struct Seen {
     pub centre: Pt3,
     /// Sides of the smallest rectangle around it, the longer first, mm.
     pub sides: [Quantity; 2],
+    /// Unit direction of the longer side.
+    pub along: Vec3,
     /// Corner radius where it is a rectangle, mm.
     pub corner: Option<Quantity>,
 }
@@ -66,6 +68,7 @@ pub fn seen(body: &Body, cap: &Cap, axis: &Vec3, tolerance: f64) -> Option<Seen>
     let side = found.plus_minus + 2.0 * tolerance;
     Some(Seen {
         centre: origin + u * middle.x + v * middle.y + axis * depth,
+        along: u * found.rectangle.along.x + v * found.rectangle.along.y,
         sides: [found.rectangle.length, found.rectangle.width].map(|x| Quantity::new(x, side)),
         corner: found
             .corner

@@ -185,6 +185,7 @@ fn holes(member: &Member, layout: &Layout, show: Show) -> Table {
             Some(q) => format!("{size}, slot {} long", words::size(q, show)),
             None => size,
         };
+        let size = size + &words::lies(hole.direction);
         let around = hole
             .around
             .map_or(words::NOT_KNOWN.to_owned(), words::angle);

@@ -214,6 +214,7 @@ fn holes(member: &Member, show: Show) -> Table {
             (HoleKind::Slot, None) => format!("slot {size} wide"),
             (HoleKind::Cutout, l) => words::cutout(l, hole.width, hole.corner_radius, show),
         };
+        let size = size + &words::lies(hole.direction);
         vec![
             (k + 1).to_string(),
             size,

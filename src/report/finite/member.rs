@@ -69,6 +69,9 @@ pub(super) fn clean(m: &mut Member) -> bool {
             lost |= drop_broken(q);
         }
     }
+    for hole in &mut m.holes {
+        hole.direction = hole.direction.filter(|d| d.is_finite());
+    }
     lost | retain(&mut m.holes, |hole| {
         all_finite(&hole.point) && all_finite(&hole.axis)
     })

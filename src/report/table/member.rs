@@ -100,6 +100,7 @@ fn holes(holes: &[MemberHole], show: Show) -> Grid {
         "cut-out length",
         "cut-out width",
         "corner radius",
+        "turned from the length",
         "from end 0",
         "round from width",
         "walls",
@@ -127,6 +128,10 @@ fn holes(holes: &[MemberHole], show: Show) -> Grid {
             ),
             maybe(hole.width, show, cell::length),
             maybe(hole.corner_radius, show, cell::size),
+            hole.direction.map_or(Cell::Empty, |d| {
+                // Also turns -0.0 into 0.0.
+                Cell::text(format!("{:.1}°", (d * 10.0).round() / 10.0 + 0.0))
+            }),
             maybe(hole.station, show, cell::length),
             maybe(hole.around, show, cell::angle),
             Cell::text(hole.walls.to_string()),
