@@ -14,7 +14,11 @@ fn run(first: u64, step: u64, end: u64) -> Tallies {
     let mut all = Tallies::default();
     for seed in (first..end).step_by(step as usize) {
         let (case, written, bytes) = draw(seed);
-        let name = if written.digits.is_some() { "a.obj" } else { "a.stl" };
+        let name = if written.digits.is_some() {
+            "a.obj"
+        } else {
+            "a.stl"
+        };
         if let Ok(folder) = std::env::var("SOAPSTONE_CALIBRATE_KEEP") {
             std::fs::write(format!("{folder}/{seed}{}", &name[1..]), &bytes).unwrap();
         }
@@ -43,5 +47,8 @@ fn plus_minus_holds_the_design_value() {
     let missing: usize = all.0.values().map(|t| t.missing).sum();
     println!("{given} numbers given, {inside} inside ±, {missing} missing");
     assert!(inside as f64 >= 0.94 * given as f64, "± too narrow");
-    assert!(missing as f64 <= 0.06 * given as f64, "too many numbers missing");
+    assert!(
+        missing as f64 <= 0.06 * given as f64,
+        "too many numbers missing"
+    );
 }

@@ -54,8 +54,13 @@ fn report(path: &Path, unit: &str) -> Value {
         .args(["--unit", unit, "--format", "json"])
         .output()
         .unwrap();
-    serde_json::from_slice(&out.stdout)
-        .unwrap_or_else(|_| panic!("{}: {}", path.display(), String::from_utf8_lossy(&out.stderr)))
+    serde_json::from_slice(&out.stdout).unwrap_or_else(|_| {
+        panic!(
+            "{}: {}",
+            path.display(),
+            String::from_utf8_lossy(&out.stderr)
+        )
+    })
 }
 
 fn rebuild(case: &Case) -> Outcome {
@@ -77,7 +82,10 @@ fn rebuild(case: &Case) -> Outcome {
     if off(&drilled) > 0 {
         let mut cut = laid(false);
         if off(&cut) < off(&drilled) {
-            cut.missing.push("round holes are round on the flat, not in place; the report doesn't say which".into());
+            cut.missing.push(
+                "round holes are round on the flat, not in place; the report doesn't say which"
+                    .into(),
+            );
             return cut;
         }
     }
@@ -91,7 +99,12 @@ fn table(cases: &[Case]) -> Vec<(String, Outcome)> {
     );
     let mut out = Vec::new();
     for case in cases {
-        let name = case.path.file_name().unwrap().to_string_lossy().into_owned();
+        let name = case
+            .path
+            .file_name()
+            .unwrap()
+            .to_string_lossy()
+            .into_owned();
         let o = rebuild(case);
         let far = |f: &Option<rebuilt::Far>| f.as_ref().map_or(f64::NAN, |f| f.distance);
         println!(
@@ -105,10 +118,16 @@ fn table(cases: &[Case]) -> Vec<(String, Outcome)> {
             o.points_off,
             o.sag
         );
-        for (what, f, off) in [("vertex", &o.vertex, o.vertices_off), ("made", &o.surface, o.points_off)] {
+        for (what, f, off) in [
+            ("vertex", &o.vertex, o.vertices_off),
+            ("made", &o.surface, o.points_off),
+        ] {
             if let (Some(f), true) = (f, off > 0) {
                 let [x, y, z] = f.at.coords.into();
-                println!("    {what} {:.3} mm off {} at {x:.3} {y:.3} {z:.3}", f.distance, f.piece);
+                println!(
+                    "    {what} {:.3} mm off {} at {x:.3} {y:.3} {z:.3}",
+                    f.distance, f.piece
+                );
             }
         }
         for why in &o.missing {
@@ -139,14 +158,45 @@ fn files_named_by_the_caller() {
     table(&cases);
 }
 
+/// Models of which a vertex or a made point is off, and pieces that were not made, may be so few.
+fn holds(made: &[(String, Outcome)], vertices: usize, points: usize) {
+    let off = |f: &dyn Fn(&Outcome) -> usize| made.iter().filter(|m| f(&m.1) > 0).count();
+    let (v, p) = (off(&|o| o.vertices_off), off(&|o| o.points_off));
+    println!(
+        "{} models; a vertex is off in {v}, a made point in {p}",
+        made.len()
+    );
+    assert!(v <= vertices, "vertices are off in {v} models");
+    assert!(p <= points, "made points are off in {p} models");
+}
+
+/// One plate's edge leans (`collar_01`: a tube cut by a plane after it was rolled), which the report
+/// has no number for. Coarse facets across round corners hide some of what was made.
 #[test]
 fn the_corpus_can_be_made_again() {
-    let shared = root("../shared/corpus");
-    let shared = if shared.exists() { shared } else { PathBuf::from("/work/shared/corpus") };
-    let cases = if shared.exists() {
+    let shared = Path::new("../shared/corpus");
+    let cases = if std::env::var_os("SOAPSTONE_REBUILD_ALL").is_some() && shared.exists() {
         corpus(&shared.join("models"), &shared.join("truth.json"))
     } else {
-        corpus(&root("fixtures/corpus"), &root("fixtures/corpus/truth.json"))
+        corpus(
+            &root("fixtures/corpus"),
+            &root("fixtures/corpus/truth.json"),
+        )
     };
-    table(&cases);
+    assert!(!cases.is_empty());
+    holds(&table(&cases), 1, 2);
+}
+
+/// Every copy of every piece stands in its place. Holes of open sections are said to go through two
+/// walls where they go through one, so walls of holes are made that the model doesn't have.
+#[test]
+fn the_bridge_can_be_made_again() {
+    let case = Case {
+        path: root("fixtures/demo/footbridge.obj"),
+        unit: "mm".into(),
+        noise: 0.0,
+    };
+    let made = table(&[case]);
+    assert!(made[0].1.pieces > 40);
+    holds(&made, 0, 1);
 }

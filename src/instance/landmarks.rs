@@ -151,7 +151,11 @@ fn along(a: &[Landmark], b: &[Landmark]) -> Option<Placement> {
     let ((to, mine), (from, theirs)) = (ends(a)?, ends(b)?);
     // Straight back, any turn about the line's normal does.
     let turn = Rotation3::rotation_between(&theirs, &mine).unwrap_or_else(|| {
-        let aside = if mine.x.abs() < 0.7 { Vector3::x() } else { Vector3::y() };
+        let aside = if mine.x.abs() < 0.7 {
+            Vector3::x()
+        } else {
+            Vector3::y()
+        };
         let square = Unit::new_normalize(mine.cross(&aside));
         Rotation3::from_axis_angle(&square, std::f64::consts::PI)
     });
@@ -337,10 +341,7 @@ mod tests {
             hand(&plain, &turned([80.0, 20.0], HoleKind::Round)),
             Some(Hand::Same)
         );
-        assert_eq!(
-            hand(&plain, &turned([70.0, 20.0], HoleKind::Round)),
-            None
-        );
+        assert_eq!(hand(&plain, &turned([70.0, 20.0], HoleKind::Round)), None);
         let sunk = at([20.0, 20.0], HoleKind::Countersunk);
         assert_eq!(
             hand(&sunk, &turned([80.0, 40.0], HoleKind::Countersunk)),

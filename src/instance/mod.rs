@@ -104,11 +104,7 @@ struct Group<'a> {
 }
 
 impl<'a> Group<'a> {
-    fn hand_of(
-        &mut self,
-        part: &Part,
-        body: Option<&Body>,
-    ) -> Option<(Hand, Option<Placement>)> {
+    fn hand_of(&mut self, part: &Part, body: Option<&Body>) -> Option<(Hand, Option<Placement>)> {
         let agree = parameters::agree(&self.pieces[0].0, part);
         match (self.body, body) {
             (Some(mine), Some(theirs)) => {

@@ -28,14 +28,28 @@ impl Path {
     /// Travels along z, bends towards y.
     fn place(&self, p: P2, s: f64) -> P3 {
         let a = if self.angle > 0.0 {
-            let beyond = if self.after > 0.0 { self.angle } else { f64::INFINITY };
-            let low = if self.before > 0.0 { 0.0 } else { f64::NEG_INFINITY };
+            let beyond = if self.after > 0.0 {
+                self.angle
+            } else {
+                f64::INFINITY
+            };
+            let low = if self.before > 0.0 {
+                0.0
+            } else {
+                f64::NEG_INFINITY
+            };
             ((s - self.before) / self.radius).clamp(low, beyond)
         } else {
             0.0
         };
         let (sin, cos) = a.sin_cos();
-        let left = s - self.before - if self.angle > 0.0 { a * self.radius } else { 0.0 };
+        let left = s
+            - self.before
+            - if self.angle > 0.0 {
+                a * self.radius
+            } else {
+                0.0
+            };
         let y = p.y * self.stretch;
         let bend = if self.angle > 0.0 { self.radius } else { 0.0 };
         Point3::new(
@@ -68,17 +82,42 @@ pub fn member(random: &mut Random) -> Case {
     let step = random.pick(&[1.5f64, 3.0, 5.0, 7.5]).to_radians();
     let n = (angle / step).ceil().max(4.0);
     let path = Path {
-        before: if !bent || tangents { straight(random) } else { 0.0 },
+        before: if !bent || tangents {
+            straight(random)
+        } else {
+            0.0
+        },
         radius,
         angle: if bent { angle } else { 0.0 },
-        after: if bent && tangents { straight(random) } else { 0.0 },
-        stretch: if chordal { 1.0 / (angle / n / 2.0).cos() } else { 1.0 },
+        after: if bent && tangents {
+            straight(random)
+        } else {
+            0.0
+        },
+        stretch: if chordal {
+            1.0 / (angle / n / 2.0).cos()
+        } else {
+            1.0
+        },
     };
     // Cuts lean only where a straight leaves room, else they are square.
     let leans = [0, 1].map(|end| {
-        let room = !bent || if end == 0 { path.before > 4.0 * half } else { path.after > 4.0 * half };
-        let lean = |random: &mut Random| random.pick(&[0.0f64, 0.0, 10.0, 22.5, 30.0, 45.0]).to_radians();
-        if room { [lean(random), lean(random)] } else { [0.0; 2] }
+        let room = !bent
+            || if end == 0 {
+                path.before > 4.0 * half
+            } else {
+                path.after > 4.0 * half
+            };
+        let lean = |random: &mut Random| {
+            random
+                .pick(&[0.0f64, 0.0, 10.0, 22.5, 30.0, 45.0])
+                .to_radians()
+        };
+        if room {
+            [lean(random), lean(random)]
+        } else {
+            [0.0; 2]
+        }
     });
     let planes = [0, 1].map(|end| {
         let s = if end == 0 { 0.0 } else { path.length() };
@@ -104,7 +143,9 @@ pub fn member(random: &mut Random) -> Case {
         })
     };
     let mut rings: Vec<f64> = if bent {
-        (0..=n as usize).map(|k| path.before + path.arc() * k as f64 / n).collect()
+        (0..=n as usize)
+            .map(|k| path.before + path.arc() * k as f64 / n)
+            .collect()
     } else {
         Vec::new()
     };
@@ -117,7 +158,11 @@ pub fn member(random: &mut Random) -> Case {
                 .map(|p| {
                     let [from, to] = ends(*p);
                     let mut all = vec![from];
-                    all.extend(rings.iter().filter(|s| **s > from + 1e-6 && **s < to - 1e-6));
+                    all.extend(
+                        rings
+                            .iter()
+                            .filter(|s| **s > from + 1e-6 && **s < to - 1e-6),
+                    );
                     all.push(to);
                     all
                 })

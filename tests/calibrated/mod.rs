@@ -54,7 +54,11 @@ impl Facets {
     /// A flat face: the first rim with the others as holes.
     pub fn cap(&mut self, rims: &[Vec<P3>], normal: Vector3<f64>) {
         let n = normal.normalize();
-        let aside = if n.x.abs() < 0.7 { Vector3::x() } else { Vector3::y() };
+        let aside = if n.x.abs() < 0.7 {
+            Vector3::x()
+        } else {
+            Vector3::y()
+        };
         let u = n.cross(&aside).normalize();
         let v = n.cross(&u);
         let corners: Vec<P3> = rims.concat();
@@ -114,13 +118,21 @@ pub fn draw(seed: u64) -> (Case, Written, Vec<u8>) {
         plate::plate(&mut random)
     };
     let written = Written {
-        noise: if random.chance(0.15) { random.pick(&[0.02, 0.05, 0.1]) } else { 0.0 },
+        noise: if random.chance(0.15) {
+            random.pick(&[0.02, 0.05, 0.1])
+        } else {
+            0.0
+        },
         digits: random.chance(0.4).then(|| random.pick(&[3usize, 4, 6])),
         unit: random.pick(&[1.0, 1.0, 1.0, 25.4, 10.0]),
     };
     let (Case::Member { facets, .. } | Case::Plate { facets, .. }) = &mut case;
     if written.noise > 0.0 {
-        facets.split(15.0);
+        // Some eight thousand facets, as a scan thinned out has.
+        let area: f64 = (facets.0.iter())
+            .map(|[a, b, c]| (b - a).cross(&(c - a)).norm() / 2.0)
+            .sum();
+        facets.split((area / 1500.0).sqrt());
     }
     let turn = Rotation3::from_euler_angles(
         random.between(-3.0, 3.0),
@@ -132,10 +144,12 @@ pub fn draw(seed: u64) -> (Case, Written, Vec<u8>) {
     let facets: Vec<[P3; 3]> = (facets.0.iter())
         .map(|t| {
             t.map(|p| {
-                *seen.entry([p.x, p.y, p.z].map(|c| (c + 0.0).to_bits())).or_insert_with(|| {
-                    let off = Vector3::from_fn(|_, _| random.normal()) * written.noise;
-                    (turn * p + shift + off) / written.unit
-                })
+                *seen
+                    .entry([p.x, p.y, p.z].map(|c| (c + 0.0).to_bits()))
+                    .or_insert_with(|| {
+                        let off = Vector3::from_fn(|_, _| random.normal()) * written.noise;
+                        (turn * p + shift + off) / written.unit
+                    })
             })
         })
         .collect();
@@ -167,7 +181,10 @@ fn stl(facets: &[[P3; 3]]) -> Vec<u8> {
     let mut out = vec![b' '; 80];
     out.extend((facets.len() as u32).to_le_bytes());
     for [a, b, c] in facets {
-        let n = (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_default();
+        let n = (b - a)
+            .cross(&(c - a))
+            .try_normalize(0.0)
+            .unwrap_or_default();
         for v in [n, a.coords, b.coords, c.coords] {
             out.extend(v.iter().flat_map(|x| (*x as f32).to_le_bytes()));
         }

@@ -23,7 +23,10 @@ fn flat(random: &mut Random) -> Case {
     let r = random.pick(&[0.0, 0.0, 6.0, 10.0, 15.0]);
     let n = random.pick(&[3usize, 5, 8]);
     let mut outline: Vec<P2> = Vec::new();
-    for (k, (x, y)) in [(l - r, r), (l - r, w - r), (r, w - r), (r, r)].into_iter().enumerate() {
+    for (k, (x, y)) in [(l - r, r), (l - r, w - r), (r, w - r), (r, r)]
+        .into_iter()
+        .enumerate()
+    {
         for i in 0..=if r > 0.0 { n } else { 0 } {
             let a = FRAC_PI_2 * (k as f64 - 1.0 + i as f64 / n as f64);
             outline.push(P2::new(x + r * a.cos(), y + r * a.sin()));
@@ -51,7 +54,11 @@ fn flat(random: &mut Random) -> Case {
         .collect();
     let mut facets = Facets::default();
     let all: Vec<&Vec<P2>> = std::iter::once(&outline).chain(&rings).collect();
-    let lift = |ring: &[P2], z: f64| ring.iter().map(|p| P3::new(p.x, p.y, z)).collect::<Vec<_>>();
+    let lift = |ring: &[P2], z: f64| {
+        ring.iter()
+            .map(|p| P3::new(p.x, p.y, z))
+            .collect::<Vec<_>>()
+    };
     for (z, up) in [(0.0, -1.0), (t, 1.0)] {
         let rims: Vec<Vec<P3>> = all.iter().map(|c| lift(c, z)).collect();
         facets.cap(&rims, Vector3::z() * up);
@@ -63,7 +70,8 @@ fn flat(random: &mut Random) -> Case {
             facets.quad([low[i], low[j], high[j], high[i]], k == 0);
         }
     }
-    let area = l * w - (4.0 - std::f64::consts::PI) * r * r
+    let area = l * w
+        - (4.0 - std::f64::consts::PI) * r * r
         - holes.len() as f64 * std::f64::consts::PI * d * d / 4.0;
     Case::Plate {
         facets,
@@ -81,7 +89,12 @@ fn flat(random: &mut Random) -> Case {
 /// A strip profile in (x, y) moved along z.
 fn extruded(profile: &[P2], width: f64) -> Facets {
     let mut facets = Facets::default();
-    let lift = |z: f64| profile.iter().map(|p| Point3::new(p.x, p.y, z)).collect::<Vec<P3>>();
+    let lift = |z: f64| {
+        profile
+            .iter()
+            .map(|p| Point3::new(p.x, p.y, z))
+            .collect::<Vec<P3>>()
+    };
     let (low, high) = (lift(0.0), lift(width));
     for i in 0..profile.len() {
         let j = (i + 1) % profile.len();
@@ -95,7 +108,10 @@ fn extruded(profile: &[P2], width: f64) -> Facets {
 fn arc(out: &mut Vec<P2>, centre: P2, radius: f64, from: f64, to: f64, n: usize) {
     for k in 0..=n {
         let a = from + (to - from) * k as f64 / n as f64;
-        out.push(P2::new(centre.x + radius * a.cos(), centre.y + radius * a.sin()));
+        out.push(P2::new(
+            centre.x + radius * a.cos(),
+            centre.y + radius * a.sin(),
+        ));
     }
 }
 
@@ -135,10 +151,24 @@ fn folded(random: &mut Random) -> Case {
     let along = nalgebra::Vector2::new(angle.cos(), angle.sin());
     let square = nalgebra::Vector2::new(angle.sin(), -angle.cos());
     let mut profile = vec![P2::new(-a, 0.0)];
-    arc(&mut profile, centre, inside + t, -FRAC_PI_2, angle - FRAC_PI_2, n);
+    arc(
+        &mut profile,
+        centre,
+        inside + t,
+        -FRAC_PI_2,
+        angle - FRAC_PI_2,
+        n,
+    );
     profile.push(centre + square * (inside + t) + along * b);
     profile.push(centre + square * inside + along * b);
-    arc(&mut profile, centre, inside, angle - FRAC_PI_2, -FRAC_PI_2, n);
+    arc(
+        &mut profile,
+        centre,
+        inside,
+        angle - FRAC_PI_2,
+        -FRAC_PI_2,
+        n,
+    );
     profile.push(P2::new(-a, t));
     Case::Plate {
         facets: extruded(&profile, width),

@@ -32,7 +32,14 @@ fn rounded(w: f64, h: f64, r: f64, n: usize) -> Vec<P2> {
     let (x, y) = (w / 2.0 - r, h / 2.0 - r);
     let mut out = Vec::new();
     for (k, (cx, cy)) in [(x, -y), (x, y), (-x, y), (-x, -y)].into_iter().enumerate() {
-        arc(&mut out, P2::new(cx, cy), r, FRAC_PI_2 * (k as f64 - 1.0), FRAC_PI_2, n);
+        arc(
+            &mut out,
+            P2::new(cx, cy),
+            r,
+            FRAC_PI_2 * (k as f64 - 1.0),
+            FRAC_PI_2,
+            n,
+        );
     }
     out
 }
@@ -55,7 +62,17 @@ fn about(contour: Vec<P2>, centre: P2) -> Vec<P2> {
 
 pub fn section(random: &mut Random) -> Section {
     let quarter = random.pick(&[2usize, 3, 4, 6, 8]);
-    match random.pick(&["round", "round", "square", "rect", "bar", "square_bar", "flat", "angle", "channel"]) {
+    match random.pick(&[
+        "round",
+        "round",
+        "square",
+        "rect",
+        "bar",
+        "square_bar",
+        "flat",
+        "angle",
+        "channel",
+    ]) {
         "round" => {
             let d = random.pick(&[21.3, 26.9, 33.7, 42.4, 48.3, 60.3, 88.9, 114.3]);
             let t = random.pick(&[2.0, 2.6, 3.2, 4.0]);
@@ -69,9 +86,17 @@ pub fn section(random: &mut Random) -> Section {
         }
         kind @ ("square" | "rect") => {
             let w = random.pick(&[25.0, 30.0, 40.0, 50.0, 60.0, 80.0]);
-            let h = if kind == "square" { w } else { random.pick(&[20.0, 35.0, 45.0, 70.0, 100.0]) };
+            let h = if kind == "square" {
+                w
+            } else {
+                random.pick(&[20.0, 35.0, 45.0, 70.0, 100.0])
+            };
             let t = random.pick(&[2.0, 2.5, 3.0, 4.0]);
-            let (r, i) = if random.chance(0.3) { (0.0, 0.0) } else { (2.0 * t, t) };
+            let (r, i) = if random.chance(0.3) {
+                (0.0, 0.0)
+            } else {
+                (2.0 * t, t)
+            };
             Section {
                 contours: vec![
                     rounded(w, h, r, quarter),
@@ -99,7 +124,11 @@ pub fn section(random: &mut Random) -> Section {
         }
         kind @ ("square_bar" | "flat") => {
             let w = random.pick(&[12.0, 16.0, 20.0, 25.0]);
-            let h = if kind == "flat" { random.pick(&[4.0, 6.0, 8.0]) } else { w };
+            let h = if kind == "flat" {
+                random.pick(&[4.0, 6.0, 8.0])
+            } else {
+                w
+            };
             let w = if kind == "flat" { 2.0 * w } else { w };
             Section {
                 contours: vec![rounded(w, h, 0.0, 1)],
@@ -112,18 +141,32 @@ pub fn section(random: &mut Random) -> Section {
             let t = random.pick(&[4.0, 5.0, 6.0, 8.0]);
             let r = random.pick(&[0.0, 5.0, 7.0]);
             let w = random.pick(&[50.0, 60.0, 75.0]);
-            let h = if kind == "angle" { w - 15.0 } else { random.pick(&[80.0, 100.0, 120.0]) };
+            let h = if kind == "angle" {
+                w - 15.0
+            } else {
+                random.pick(&[80.0, 100.0, 120.0])
+            };
             let p = P2::new;
             let mut c = vec![p(0.0, 0.0), p(w, 0.0), p(w, t)];
             arc(&mut c, p(t + r, t + r), r, -FRAC_PI_2, -FRAC_PI_2, quarter);
             // A root is a square less a quarter circle in its corner.
-            let (root, off) = ((1.0 - PI / 4.0) * r * r, (10.0 - 3.0 * PI) / (12.0 - 3.0 * PI) * r);
+            let (root, off) = (
+                (1.0 - PI / 4.0) * r * r,
+                (10.0 - 3.0 * PI) / (12.0 - 3.0 * PI) * r,
+            );
             let mut pieces = vec![(w * t, w / 2.0, t / 2.0), (root, t + r - off, t + r - off)];
             if kind == "angle" {
                 c.extend([p(t, h), p(0.0, h)]);
                 pieces.push((t * (h - t), t / 2.0, (h + t) / 2.0));
             } else {
-                arc(&mut c, p(t + r, h - t - r), r, 2.0 * FRAC_PI_2, -FRAC_PI_2, quarter);
+                arc(
+                    &mut c,
+                    p(t + r, h - t - r),
+                    r,
+                    2.0 * FRAC_PI_2,
+                    -FRAC_PI_2,
+                    quarter,
+                );
                 c.extend([p(w, h - t), p(w, h), p(0.0, h)]);
                 pieces.push((t * (h - 2.0 * t), t / 2.0, h / 2.0));
                 pieces.push((w * t, w / 2.0, h - t / 2.0));
@@ -136,7 +179,12 @@ pub fn section(random: &mut Random) -> Section {
             let centre = p(mean(&|q| q.1), mean(&|q| q.2));
             Section {
                 contours: vec![about(c, centre)],
-                sizes: vec![("width", w), ("height", h), ("wall", t), ("inner_corner_radius", r)],
+                sizes: vec![
+                    ("width", w),
+                    ("height", h),
+                    ("wall", t),
+                    ("inner_corner_radius", r),
+                ],
                 area,
                 half: w.max(h),
             }

@@ -70,7 +70,12 @@ impl Tallies {
             } => {
                 let plate = &part["plate"];
                 for (kind, place, design) in numbers {
-                    self.add(kind, seed, *design, plate.pointer(place).unwrap_or(&Value::Null));
+                    self.add(
+                        kind,
+                        seed,
+                        *design,
+                        plate.pointer(place).unwrap_or(&Value::Null),
+                    );
                 }
                 self.holes(seed, holes, size, &plate["holes"]);
             }
@@ -82,19 +87,34 @@ impl Tallies {
         let value = |q: &Value| q["value"].as_f64().unwrap_or(f64::NAN);
         // Any corner may be the origin: take the one that brings the holes nearest.
         let turned = |corner: usize, h: &[f64; 3]| {
-            let x = if corner & 1 == 0 { h[1] } else { size[0] - h[1] };
-            let y = if corner & 2 == 0 { h[2] } else { size[1] - h[2] };
+            let x = if corner & 1 == 0 {
+                h[1]
+            } else {
+                size[0] - h[1]
+            };
+            let y = if corner & 2 == 0 {
+                h[2]
+            } else {
+                size[1] - h[2]
+            };
             [x, y]
         };
         let nearest = |corner: usize, h: &[f64; 3]| {
             let [x, y] = turned(corner, h);
             let off = |q: &&&Value| (value(&q["x"]) - x).hypot(value(&q["y"]) - y);
-            (listed.iter()).min_by(|a, b| off(a).total_cmp(&off(b))).map(|q| (off(&q), *q))
+            (listed.iter())
+                .min_by(|a, b| off(a).total_cmp(&off(b)))
+                .map(|q| (off(&q), *q))
         };
         let total = |corner: usize| -> f64 {
-            holes.iter().map(|h| nearest(corner, h).map_or(1e9, |n| n.0)).sum()
+            holes
+                .iter()
+                .map(|h| nearest(corner, h).map_or(1e9, |n| n.0))
+                .sum()
         };
-        let corner = (0..4).min_by(|a, b| total(*a).total_cmp(&total(*b))).unwrap_or(0);
+        let corner = (0..4)
+            .min_by(|a, b| total(*a).total_cmp(&total(*b)))
+            .unwrap_or(0);
         for h in holes {
             let found = nearest(corner, h).map_or(&Value::Null, |n| n.1);
             let [x, y] = turned(corner, h);
@@ -142,12 +162,17 @@ impl Tallies {
         let listed: Vec<&Value> = member["spans"].as_array().into_iter().flatten().collect();
         let value = |q: &Value| q["value"].as_f64().unwrap_or(f64::NAN);
         let ends: Vec<&Value> = member["ends"].as_array().into_iter().flatten().collect();
-        let cut = |end: usize| ends.get(end).map_or(&Value::Null, |e| &e["cuts"][0]["off_square"]);
+        let cut = |end: usize| {
+            ends.get(end)
+                .map_or(&Value::Null, |e| &e["cuts"][0]["off_square"])
+        };
         let apart = |back: bool| {
             let n = listed.len();
             let along = spans.iter().enumerate().map(|(i, s)| {
                 let k = if back { n.wrapping_sub(1 + i) } else { i };
-                listed.get(k).map_or(1e9, |q| (value(&q["length"]) - s.0).abs())
+                listed
+                    .get(k)
+                    .map_or(1e9, |q| (value(&q["length"]) - s.0).abs())
             });
             let across = (0..2).map(|e| (value(cut(if back { 1 - e } else { e })) - off[e]).abs());
             let sum: f64 = along.chain(across).sum();
@@ -156,8 +181,16 @@ impl Tallies {
         let back = apart(true) < apart(false);
         let same = listed.len() == spans.len();
         for (i, (length, arc)) in spans.iter().enumerate() {
-            let k = if back { listed.len().wrapping_sub(1 + i) } else { i };
-            let span = listed.get(k).filter(|_| same).copied().unwrap_or(&Value::Null);
+            let k = if back {
+                listed.len().wrapping_sub(1 + i)
+            } else {
+                i
+            };
+            let span = listed
+                .get(k)
+                .filter(|_| same)
+                .copied()
+                .unwrap_or(&Value::Null);
             self.add("span length", seed, *length, &span["length"]);
             if let Some((radius, angle)) = arc {
                 self.add("arc radius", seed, *radius, &span["radius"]);
@@ -165,7 +198,12 @@ impl Tallies {
             }
         }
         for end in 0..2 {
-            self.add("cut off square", seed, off[end], cut(if back { 1 - end } else { end }));
+            self.add(
+                "cut off square",
+                seed,
+                off[end],
+                cut(if back { 1 - end } else { end }),
+            );
         }
     }
 

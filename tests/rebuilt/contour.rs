@@ -113,8 +113,7 @@ impl Region {
         let d = (self.edges.iter()).fold(f64::INFINITY, |d, e| d.min(e.distance(p)));
         let crossed = (self.corners.iter())
             .filter(|(a, b)| {
-                (a.y > p.y) != (b.y > p.y)
-                    && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)
+                (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)
             })
             .count();
         if crossed % 2 == 1 { -d } else { d }
@@ -139,7 +138,10 @@ impl Region {
     /// Points of a grid that lie inside.
     pub fn grid(&self, step: f64) -> Vec<Point2<f64>> {
         let size = self.high - self.low;
-        let (nx, ny) = ((size.x / step).ceil() as usize, (size.y / step).ceil() as usize);
+        let (nx, ny) = (
+            (size.x / step).ceil() as usize,
+            (size.y / step).ceil() as usize,
+        );
         let mut out = Vec::new();
         for i in 0..nx.max(3) {
             for k in 0..ny.max(3) {

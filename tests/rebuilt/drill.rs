@@ -40,7 +40,9 @@ impl Drill {
         };
         Ok(Drill {
             point: json::point(&hole["point"]).ok_or("hole has no point")?,
-            axis: json::direction(&hole["axis"]).ok_or("hole has no axis")?.normalize(),
+            axis: json::direction(&hole["axis"])
+                .ok_or("hole has no axis")?
+                .normalize(),
             radius: need("diameter")? / 2.0,
             head,
             blind: (kind == "blind").then(|| need("depth")).transpose()?,
@@ -69,7 +71,11 @@ impl Drill {
 
     /// Points of its wall, from `low` to `high` along the axis.
     pub fn wall(&self, low: f64, high: f64) -> Vec<Point3<f64>> {
-        let aside = if self.axis.x.abs() < 0.7 { Vector3::x() } else { Vector3::y() };
+        let aside = if self.axis.x.abs() < 0.7 {
+            Vector3::x()
+        } else {
+            Vector3::y()
+        };
         let u = self.axis.cross(&aside).normalize();
         let v = self.axis.cross(&u);
         let n = ((high - low) / 0.7).ceil().clamp(4.0, 400.0) as usize;

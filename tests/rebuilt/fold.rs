@@ -35,7 +35,11 @@ struct Bend {
 impl Bend {
     /// Height of its axis over the front face.
     fn axis_height(&self) -> f64 {
-        if self.up { self.inside } else { -self.inside - self.thickness }
+        if self.up {
+            self.inside
+        } else {
+            -self.inside - self.thickness
+        }
     }
 
     fn axis(&self, frame: &Frame) -> (Point3<f64>, Vector3<f64>) {
@@ -74,7 +78,11 @@ impl Leaf {
             let d = b - a;
             let share = ((q - a).dot(&d) / d.norm_squared().max(1e-300)).clamp(0.0, 1.0);
             let off = (q - a - d * share).norm();
-            let least = if self.tangent[i] { &mut closed } else { &mut open };
+            let least = if self.tangent[i] {
+                &mut closed
+            } else {
+                &mut open
+            };
             *least = least.min(off);
         }
         // Both are equally near beyond the corner where a tangent begins: that belongs to the neighbour.
@@ -90,14 +98,21 @@ impl Leaf {
                 let aside = (flat - b.start).dot(&b.across);
                 let over = at.z - b.axis_height();
                 let radius = aside.hypot(over);
-                let angle = if b.up { aside.atan2(-over) } else { aside.atan2(over) };
+                let angle = if b.up {
+                    aside.atan2(-over)
+                } else {
+                    aside.atan2(over)
+                };
                 let angle = b.angle / 2.0 - PI + (angle - b.angle / 2.0 + PI).rem_euclid(TAU);
                 let height = if b.up {
                     b.inside - radius
                 } else {
                     radius - b.inside - b.thickness
                 };
-                (flat + b.across * (b.width * angle / b.angle - aside), height)
+                (
+                    flat + b.across * (b.width * angle / b.angle - aside),
+                    height,
+                )
             }
         };
         self.holds(&q).then_some((q, height))
@@ -129,7 +144,12 @@ struct Piece {
 }
 
 /// Divides a piece along the line through `at`, on the stretch that holds the middle of the bend.
-fn divide(piece: &Piece, at: Point2<f64>, along: Vector2<f64>, tag: (usize, usize)) -> Option<[Piece; 2]> {
+fn divide(
+    piece: &Piece,
+    at: Point2<f64>,
+    along: Vector2<f64>,
+    tag: (usize, usize),
+) -> Option<[Piece; 2]> {
     let n = piece.ring.len();
     let off = |p: &Point2<f64>| along.perp(&(p - at));
     let mut cuts: Vec<(f64, usize, Point2<f64>)> = Vec::new();
@@ -141,7 +161,9 @@ fn divide(piece: &Piece, at: Point2<f64>, along: Vector2<f64>, tag: (usize, usiz
         }
     }
     cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let k = cuts.windows(2).position(|w| w[0].0 <= 0.0 && w[1].0 >= 0.0)?;
+    let k = cuts
+        .windows(2)
+        .position(|w| w[0].0 <= 0.0 && w[1].0 >= 0.0)?;
     let mut halves = Vec::new();
     for (from, to) in [(&cuts[k], &cuts[k + 1]), (&cuts[k + 1], &cuts[k])] {
         let mut half = Piece {
@@ -189,7 +211,10 @@ pub fn leaves(
     let mut axes = Vec::new();
     for (i, bend) in json::list(&plate["bends"]).iter().enumerate() {
         let need = |name: &str| json::number(&bend[name]).ok_or(format!("bend {i} has no {name}"));
-        let line: Vec<_> = json::list(&bend["line"]).iter().filter_map(json::flat).collect();
+        let line: Vec<_> = json::list(&bend["line"])
+            .iter()
+            .filter_map(json::flat)
+            .collect();
         let [a, b] = line[..] else {
             return Err(format!("bend {i} has no line"));
         };
@@ -236,7 +261,8 @@ pub fn leaves(
             best = Some((off, laid));
         }
     }
-    best.map(|b| b.1).ok_or_else(|| "the bends do not hang together".into())
+    best.map(|b| b.1)
+        .ok_or_else(|| "the bends do not hang together".into())
 }
 
 type Axes = Vec<(Point3<f64>, Vector3<f64>)>;

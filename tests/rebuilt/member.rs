@@ -34,9 +34,9 @@ impl Member {
     pub fn read(part: &Value) -> Result<Member, String> {
         let value = &part["member"];
         let frame = Frame::read(&part["frame"]).ok_or("no frame")?;
-        let section = section(&value["section"])?;
+        let (section, lacks) = section(&value["section"])?;
         let path = Path::read(value, frame)?;
-        let mut missing = Vec::new();
+        let mut missing: Vec<String> = lacks.into_iter().collect();
         let half = section.low.coords.norm().max(section.high.coords.norm());
         let mut tools = Vec::new();
         for (i, end) in json::list(&value["ends"]).iter().enumerate() {
@@ -73,8 +73,14 @@ impl Member {
         for (i, hole) in json::list(&value["holes"]).iter().enumerate() {
             if hole["kind"] != "round" {
                 let kind = hole["kind"].as_str().unwrap_or("");
-                let lacks = if kind == "slot" { "direction" } else { "outline" };
-                member.missing.push(format!("hole {i}: a {kind} has no {lacks}"));
+                let lacks = if kind == "slot" {
+                    "direction"
+                } else {
+                    "outline"
+                };
+                member
+                    .missing
+                    .push(format!("hole {i}: a {kind} has no {lacks}"));
                 continue;
             }
             match Drill::read(hole) {
@@ -98,8 +104,9 @@ impl Member {
 
     /// Distance from the swept section, ends and holes left aside.
     fn swept(&self, p: &Point3<f64>) -> f64 {
-        (self.path.feet(p, self.beyond()).iter())
-            .fold(f64::INFINITY, |d, foot| d.min(self.section.signed(&foot.at)))
+        (self.path.feet(p, self.beyond()).iter()).fold(f64::INFINITY, |d, foot| {
+            d.min(self.section.signed(&foot.at))
+        })
     }
 
     /// A hole ends amid the open space behind the last wall it is drilled through.
@@ -124,8 +131,13 @@ impl Member {
     }
 
     fn applies(&self, end: usize, station: f64) -> bool {
-        let reach = 2.0 * self.tools[end].beyond + 4.0 * (self.section.high - self.section.low).norm();
-        let inward = if end == 0 { station } else { self.path.length - station };
+        let reach =
+            2.0 * self.tools[end].beyond + 4.0 * (self.section.high - self.section.low).norm();
+        let inward = if end == 0 {
+            station
+        } else {
+            self.path.length - station
+        };
         self.path.straight || inward < reach
     }
 
@@ -179,7 +191,11 @@ impl Member {
         }
         for _ in 0..50 {
             let m = 0.5 * (out + into);
-            if tool.value(&place(m)) > 0.0 { out = m } else { into = m }
+            if tool.value(&place(m)) > 0.0 {
+                out = m
+            } else {
+                into = m
+            }
         }
         Some(place(into))
     }
@@ -190,7 +206,10 @@ fn tool(end: &Value, half: f64) -> Result<Tool, String> {
     let mut beyond = half;
     for cut in json::list(&end["cuts"]) {
         let (point, normal) = (json::point(&cut["point"]), json::direction(&cut["normal"]));
-        planes.push((point.ok_or("a cut has no point")?, normal.ok_or("a cut has no normal")?));
+        planes.push((
+            point.ok_or("a cut has no point")?,
+            normal.ok_or("a cut has no normal")?,
+        ));
         let lean = json::number(&cut["off_square"]).unwrap_or(0.0).min(85.0);
         beyond += 1.1 * half * lean.to_radians().tan();
     }
@@ -198,7 +217,10 @@ fn tool(end: &Value, half: f64) -> Result<Tool, String> {
     let cope = if saddle.is_null() {
         None
     } else {
-        let (point, axis) = (json::point(&saddle["point"]), json::direction(&saddle["axis"]));
+        let (point, axis) = (
+            json::point(&saddle["point"]),
+            json::direction(&saddle["axis"]),
+        );
         let axis = axis.ok_or("a cope has no axis")?;
         let radius = json::number(&saddle["diameter"]).ok_or("a cope has no diameter")? / 2.0;
         let outward = json::direction(&end["tangent"]).ok_or("an end has no tangent")?;
@@ -229,7 +251,9 @@ impl Tool {
         let mut d = planes.fold(f64::NEG_INFINITY, f64::max);
         if let Some((at, axis, radius, outward)) = &self.cope {
             let v = p - at;
-            d = d.max(radius - (v - axis * v.dot(axis)).norm()).max(v.dot(outward));
+            d = d
+                .max(radius - (v - axis * v.dot(axis)).norm())
+                .max(v.dot(outward));
         }
         d
     }

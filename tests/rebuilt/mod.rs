@@ -141,7 +141,10 @@ impl Piece {
             q -= slope * (value / slope.norm_squared());
             value = self.value(&q);
         }
-        self.points.iter().map(|s| (s - p).norm()).fold(f64::INFINITY, f64::min)
+        self.points
+            .iter()
+            .map(|s| (s - p).norm())
+            .fold(f64::INFINITY, f64::min)
     }
 }
 
@@ -210,7 +213,8 @@ pub fn make(report: &Value, after: bool, missing: &mut Vec<String>) -> Vec<Piece
                 continue;
             }
         }
-        let copies = part["quantity"].as_u64().unwrap_or(0) + part["opposite_hand"].as_u64().unwrap_or(0);
+        let copies =
+            part["quantity"].as_u64().unwrap_or(0) + part["opposite_hand"].as_u64().unwrap_or(0);
         let mut found = 1;
         for copy in json::list(&part["copies"]) {
             let frames = Frame::read(&part["frame"]).zip(Frame::read(&copy["frame"]));
@@ -226,7 +230,10 @@ pub fn make(report: &Value, after: bool, missing: &mut Vec<String>) -> Vec<Piece
             }
         }
         if found < copies {
-            missing.push(format!("{mark}: {} of {copies} copies have no place", copies - found));
+            missing.push(format!(
+                "{mark}: {} of {copies} copies have no place",
+                copies - found
+            ));
         }
     }
     out
@@ -248,8 +255,12 @@ pub fn compare(pieces: &[Piece], model: &Model, allowed: f64) -> Outcome {
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .filter(|(d, _)| d.is_finite());
         let (d, name) = near.unwrap_or_else(|| {
-            let boxes = pieces.iter().map(|piece| (piece.outside(p), piece.name.as_str()));
-            boxes.min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((f64::INFINITY, "nothing"))
+            let boxes = pieces
+                .iter()
+                .map(|piece| (piece.outside(p), piece.name.as_str()));
+            boxes
+                .min_by(|a, b| a.0.total_cmp(&b.0))
+                .unwrap_or((f64::INFINITY, "nothing"))
         });
         farther(&mut out.vertex, d, name, p);
         out.vertices_off += usize::from(d > allowed);

@@ -25,13 +25,16 @@ impl Model {
         let index: Vec<u32> = points
             .iter()
             .map(|p| {
-                *known.entry(p.map(|c| (c + 0.0).to_bits())).or_insert_with(|| {
-                    vertices.push(Point3::from(p.map(|c| c * mm)));
-                    for c in p {
-                        step = step.max(f64::from(*c as f32).abs() * mm * f64::from(f32::EPSILON));
-                    }
-                    vertices.len() as u32 - 1
-                })
+                *known
+                    .entry(p.map(|c| (c + 0.0).to_bits()))
+                    .or_insert_with(|| {
+                        vertices.push(Point3::from(p.map(|c| c * mm)));
+                        for c in p {
+                            step =
+                                step.max(f64::from(*c as f32).abs() * mm * f64::from(f32::EPSILON));
+                        }
+                        vertices.len() as u32 - 1
+                    })
             })
             .collect();
         let facets: Vec<[u32; 3]> = facets
@@ -40,10 +43,16 @@ impl Model {
             .filter(|[a, b, c]| a != b && b != c && c != a)
             .collect();
         let mut used = vec![false; vertices.len()];
-        facets.iter().flatten().for_each(|v| used[*v as usize] = true);
+        facets
+            .iter()
+            .flatten()
+            .for_each(|v| used[*v as usize] = true);
         let split = split(&vertices, &facets, 4.0 * step);
         let sag = sag(&vertices, &facets);
-        let corners = vertices.iter().map(|p| Vector::new(p.x, p.y, p.z)).collect();
+        let corners = vertices
+            .iter()
+            .map(|p| Vector::new(p.x, p.y, p.z))
+            .collect();
         let mesh = TriMesh::new(corners, facets).expect("a model with facets");
         let mut k = 0;
         vertices.retain(|_| {
@@ -64,7 +73,11 @@ impl Model {
         let (foot, (facet, _)) = self.mesh.project_local_point_and_get_location(at, false);
         let t = self.mesh.triangle(facet);
         let corners = [t.a, t.b, t.c].map(|c| Point3::new(c.x, c.y, c.z));
-        ((foot.point - at).length(), self.sag[facet as usize], corners)
+        (
+            (foot.point - at).length(),
+            self.sag[facet as usize],
+            corners,
+        )
     }
 }
 

@@ -43,7 +43,13 @@ pub struct Path {
     pub closed: bool,
 }
 
-fn turned(frame: &Frame, about: &Point3<f64>, axis: Vector3<f64>, angle: f64, advance: f64) -> Frame {
+fn turned(
+    frame: &Frame,
+    about: &Point3<f64>,
+    axis: Vector3<f64>,
+    angle: f64,
+    advance: f64,
+) -> Frame {
     let turn = UnitQuaternion::from_axis_angle(&Unit::new_normalize(axis), angle);
     Frame {
         origin: about + turn * (frame.origin - about) + axis.normalize() * advance,
@@ -60,7 +66,8 @@ impl Path {
         let mut spans = Vec::new();
         let listed = json::list(&member["spans"]);
         for (i, span) in listed.iter().enumerate() {
-            let need = |name: &str| json::number(&span[name]).ok_or(format!("span {i} has no {name}"));
+            let need =
+                |name: &str| json::number(&span[name]).ok_or(format!("span {i} has no {name}"));
             let length = need("length")?;
             let (kind, next) = match span["kind"].as_str() {
                 Some("straight") => {
@@ -159,7 +166,12 @@ impl Path {
         let mut before = 0.0;
         for (i, span) in self.spans.iter().enumerate() {
             let low = if i == 0 { -beyond[0] } else { 0.0 };
-            let high = span.length + if i + 1 == self.spans.len() { beyond[1] } else { 0.0 };
+            let high = span.length
+                + if i + 1 == self.spans.len() {
+                    beyond[1]
+                } else {
+                    0.0
+                };
             for (s, at) in span.feet(p, low, high) {
                 if s >= low - 1e-6 && s <= high + 1e-6 {
                     out.push(Foot {
@@ -183,13 +195,21 @@ impl Span {
             },
             Kind::Arc(inward, radius) => {
                 let centre = self.start.origin + inward * *radius;
-                turned(&self.start, &centre, self.start.z.cross(inward), s / radius, 0.0)
+                turned(
+                    &self.start,
+                    &centre,
+                    self.start.z.cross(inward),
+                    s / radius,
+                    0.0,
+                )
             }
             Kind::Screw(centre, axis, turn, advance) => {
                 turned(&self.start, centre, *axis, turn * s, advance * s)
             }
             Kind::Curve(sections) => {
-                let k = sections.partition_point(|f| f.0 < s).clamp(1, sections.len() - 1);
+                let k = sections
+                    .partition_point(|f| f.0 < s)
+                    .clamp(1, sections.len() - 1);
                 let (a, b) = (&sections[k - 1], &sections[k]);
                 let share = (s - a.0) / (b.0 - a.0);
                 let mix = |u: Vector3<f64>, v: Vector3<f64>| u + (v - u) * share.clamp(0.0, 1.0);
@@ -274,7 +294,10 @@ fn curve(points: &[Point3<f64>], start: Frame) -> Vec<(f64, Frame)> {
     let slope = |i: usize| {
         let k = i.clamp(1, n - 2);
         let (h0, h1) = (at(k) - at(k - 1), at(k + 1) - at(k));
-        let (d0, d1) = ((points[k] - points[k - 1]) / h0, (points[k + 1] - points[k]) / h1);
+        let (d0, d1) = (
+            (points[k] - points[k - 1]) / h0,
+            (points[k + 1] - points[k]) / h1,
+        );
         let bend = (d1 - d0) / (h0 + h1);
         d0 + bend * h0 + bend * (2.0 * (at(i) - at(k)))
     };
@@ -293,9 +316,9 @@ fn curve(points: &[Point3<f64>], start: Frame) -> Vec<(f64, Frame)> {
             let z = (s0 * ((1.0 - t) * (1.0 - 3.0 * t)) + d * (6.0 * t * (1.0 - t) / h)
                 - s1 * (t * (2.0 - 3.0 * t)))
                 .normalize();
-            let (length, before) = out.last().map_or((0.0, start), |(l, f)| {
-                (l + (origin - f.origin).norm(), *f)
-            });
+            let (length, before) = out
+                .last()
+                .map_or((0.0, start), |(l, f)| (l + (origin - f.origin).norm(), *f));
             let turn = UnitQuaternion::rotation_between(&before.z, &z).unwrap_or_default();
             out.push((
                 length,

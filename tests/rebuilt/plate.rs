@@ -22,7 +22,8 @@ impl Plate {
     /// `after` drills round holes into the finished plate, else they are cut into the flat.
     pub fn read(part: &Value, after: bool) -> Result<Plate, String> {
         let value = &part["plate"];
-        let outer = segments(&value["outline"]).ok_or("a segment of the outline lacks its place")?;
+        let outer =
+            segments(&value["outline"]).ok_or("a segment of the outline lacks its place")?;
         if outer.is_empty() {
             return Err("no outline".into());
         }
@@ -89,7 +90,12 @@ impl Plate {
         let rim = self.flat.rim(0.02 * size);
         let mut out = Vec::new();
         let mut put = |q, height: f64| out.extend(self.sheet.place(&q, height));
-        for q in self.flat.grid(0.025 * size).into_iter().chain(rim.iter().copied()) {
+        for q in self
+            .flat
+            .grid(0.025 * size)
+            .into_iter()
+            .chain(rim.iter().copied())
+        {
             put(q, 0.0);
             put(q, -self.thickness);
         }

@@ -60,7 +60,10 @@ impl Sheet {
         let thickness = json::number(&plate["thickness"]).ok_or("no thickness")?;
         let axis = || {
             let line = json::list(&plate["roll_axis"]);
-            let (at, axis) = (line.first().and_then(json::point), line.get(1).and_then(json::direction));
+            let (at, axis) = (
+                line.first().and_then(json::point),
+                line.get(1).and_then(json::direction),
+            );
             at.zip(axis).ok_or("no roll axis".to_owned())
         };
         match plate["form"].as_str() {
@@ -92,7 +95,9 @@ impl Sheet {
                 let v = frame.origin - apex;
                 let axis = axis * v.dot(&axis).signum();
                 let out = (v - axis * v.dot(&axis)).normalize();
-                let half = json::number(&plate["half_angle"]).ok_or("no half angle")?.to_radians();
+                let half = json::number(&plate["half_angle"])
+                    .ok_or("no half angle")?
+                    .to_radians();
                 let outward = out * half.cos() - axis * half.sin();
                 let around = axis.cross(&out);
                 let seen = frame.within(&apex);
@@ -112,7 +117,9 @@ impl Sheet {
                     thickness,
                 }))
             }
-            Some("bent") => super::fold::leaves(plate, frame, thickness, outline).map(Sheet::Folded),
+            Some("bent") => {
+                super::fold::leaves(plate, frame, thickness, outline).map(Sheet::Folded)
+            }
             form => Err(format!("form {form:?}")),
         }
     }
