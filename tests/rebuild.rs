@@ -71,19 +71,23 @@ fn rebuild(case: &Case) -> Outcome {
     let model = Model::new(&soup.points, &soup.facets, mm);
     // The largest of some ten thousand errors is 4.5 standard deviations; coordinates are rounded twice.
     let allowed = ALLOWED + 4.5 * case.noise + 4.0 * model.step;
-    let both = [true, false].map(|after| {
+    let laid = |after: bool| {
         let mut missing = Vec::new();
         let pieces = make(&report, after, &mut missing);
         let outcome = compare(&pieces, &model, allowed);
         Outcome { missing, ..outcome }
-    });
-    let [drilled, cut] = both;
-    if cut.vertices_off + cut.points_off < drilled.vertices_off + drilled.points_off {
-        let mut cut = cut;
-        cut.missing.push(
-            "round holes are round on the flat, not in place; the report doesn't say which".into(),
-        );
-        return cut;
+    };
+    let drilled = laid(true);
+    let off = |o: &Outcome| o.vertices_off + o.points_off;
+    if off(&drilled) > 0 {
+        let mut cut = laid(false);
+        if off(&cut) < off(&drilled) {
+            cut.missing.push(
+                "round holes are round on the flat, not in place; the report doesn't say which"
+                    .into(),
+            );
+            return cut;
+        }
     }
     drilled
 }
@@ -154,15 +158,24 @@ fn files_named_by_the_caller() {
     table(&cases);
 }
 
+/// Models of which a vertex or a made point is off, and pieces that were not made, may be so few.
+fn holds(made: &[(String, Outcome)], vertices: usize, points: usize) {
+    let off = |f: &dyn Fn(&Outcome) -> usize| made.iter().filter(|m| f(&m.1) > 0).count();
+    let (v, p) = (off(&|o| o.vertices_off), off(&|o| o.points_off));
+    println!(
+        "{} models; a vertex is off in {v}, a made point in {p}",
+        made.len()
+    );
+    assert!(v <= vertices, "vertices are off in {v} models");
+    assert!(p <= points, "made points are off in {p} models");
+}
+
+/// One plate's edge leans (`collar_01`: a tube cut by a plane after it was rolled), which the report
+/// has no number for. Coarse facets across round corners hide some of what was made.
 #[test]
 fn the_corpus_can_be_made_again() {
-    let shared = root("../shared/corpus");
-    let shared = if shared.exists() {
-        shared
-    } else {
-        PathBuf::from("/work/shared/corpus")
-    };
-    let cases = if shared.exists() {
+    let shared = Path::new("../shared/corpus");
+    let cases = if std::env::var_os("SOAPSTONE_REBUILD_ALL").is_some() && shared.exists() {
         corpus(&shared.join("models"), &shared.join("truth.json"))
     } else {
         corpus(
@@ -170,5 +183,20 @@ fn the_corpus_can_be_made_again() {
             &root("fixtures/corpus/truth.json"),
         )
     };
-    table(&cases);
+    assert!(!cases.is_empty());
+    holds(&table(&cases), 1, 2);
+}
+
+/// Every copy of every piece stands in its place. Holes of open sections are said to go through two
+/// walls where they go through one, so walls of holes are made that the model doesn't have.
+#[test]
+fn the_bridge_can_be_made_again() {
+    let case = Case {
+        path: root("fixtures/demo/footbridge.obj"),
+        unit: "mm".into(),
+        noise: 0.0,
+    };
+    let made = table(&[case]);
+    assert!(made[0].1.pieces > 40);
+    holds(&made, 0, 1);
 }

@@ -1,7 +1,7 @@
 //! Copies among parts that are not bodies of their own (pieces of a united model): their hand is
 //! read off the places of what was measured on them.
 
-use nalgebra::{Matrix3, Point3, Vector3};
+use nalgebra::{Matrix3, Point3, Rotation3, Unit, Vector3};
 
 use super::fit::Hand;
 use super::frames::Placement;
@@ -42,7 +42,7 @@ pub fn hand_of(part: &Part, other: &Part) -> Option<(Hand, Option<Placement>)> {
         return None;
     }
     let Some(base) = widest_triangle(&a) else {
-        return Some((Hand::Same, None));
+        return Some((Hand::Same, along(&a, &b)));
     };
     let size = (base[1].at - base[0].at).norm();
     let reach = SHARE * size;
@@ -138,6 +138,32 @@ fn landmarks(part: &Part) -> Vec<Landmark> {
         }
     }
     list
+}
+
+/// How a piece whose landmarks all stand on one line is laid on another of its kind.
+fn along(a: &[Landmark], b: &[Landmark]) -> Option<Placement> {
+    let ends = |list: &[Landmark]| {
+        let first = list.first()?.at;
+        let off = |p: &&Landmark| (p.at - first).norm();
+        let last = list.iter().max_by(|p, q| off(p).total_cmp(&off(q)))?.at;
+        Some((first, (last - first).try_normalize(0.0)?))
+    };
+    let ((to, mine), (from, theirs)) = (ends(a)?, ends(b)?);
+    // Straight back, any turn about the line's normal does.
+    let turn = Rotation3::rotation_between(&theirs, &mine).unwrap_or_else(|| {
+        let aside = if mine.x.abs() < 0.7 {
+            Vector3::x()
+        } else {
+            Vector3::y()
+        };
+        let square = Unit::new_normalize(mine.cross(&aside));
+        Rotation3::from_axis_angle(&square, std::f64::consts::PI)
+    });
+    Some(Placement {
+        linear: *turn.matrix(),
+        from,
+        to,
+    })
 }
 
 /// Three landmarks far apart: the two ends of the longest distance, and the farthest from their

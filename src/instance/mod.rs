@@ -31,8 +31,19 @@ pub struct Counted {
     pub bodies: Vec<u32>,
     /// Every piece as it was measured in its own place, the first being `part`; true for mirrored ones.
     pub pieces: Vec<(Part, bool)>,
-    /// How `part` is moved to lie on each of `pieces`, a mirror included; `None` where that isn't known.
-    pub places: Vec<Option<Placement>>,
+    /// Where each of `pieces` stands.
+    pub places: Vec<Place>,
+}
+
+/// Where a piece stands.
+#[derive(Clone, Copy, Debug)]
+pub struct Place {
+    /// The body it is, or is a part of.
+    pub body: u32,
+    /// True for the opposite hand.
+    pub mirrored: bool,
+    /// How the described piece is moved to lie on it, a mirror included; `None` where that isn't known.
+    pub placement: Option<Placement>,
 }
 
 /// Volumes further apart than this share are different parts whatever their ± (which may be
@@ -139,7 +150,11 @@ impl<'a> Group<'a> {
         pieces.sort_by_key(|p| (p.1 != hand, p.0.body));
         let described = pieces[0].2;
         let places = (pieces.iter())
-            .map(|(_, _, laid)| Some(described?.then(&(*laid)?.inverse())))
+            .map(|(part, own, laid)| Place {
+                body: part.body,
+                mirrored: *own != hand,
+                placement: (described.zip(*laid)).map(|(d, laid)| d.then(&laid.inverse())),
+            })
             .collect();
         let pieces: Vec<(Part, bool)> = pieces
             .into_iter()

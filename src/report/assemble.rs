@@ -11,7 +11,6 @@ use crate::finding::Finding;
 use crate::instance::{Counted, Placement};
 use crate::measure;
 use crate::member::{Member, Span};
-use crate::part::Part;
 use crate::plate::Frame;
 
 /// What a report is made of.
@@ -78,16 +77,18 @@ pub fn only_part(mut report: Report, mark: &str) -> Option<Report> {
 
 fn reported(counted: Counted, density: f64) -> ReportedPart {
     let part = counted.part;
-    let frame = own_frame(&part);
-    let copies = (counted.pieces.iter().enumerate())
-        .map(|(i, (piece, mirrored))| PieceCopy {
-            body: piece.body,
-            mirrored: *mirrored,
-            frame: match (frame, counted.places.get(i).copied().flatten()) {
+    let frame = match (&part.member, &part.plate) {
+        (Some(member), _) => member_frame(member),
+        (None, Some(plate)) => plate.frame,
+        (None, None) => None,
+    };
+    let copies = (counted.places.iter().enumerate())
+        .map(|(i, place)| PieceCopy {
+            body: place.body,
+            mirrored: place.mirrored,
+            frame: match (frame, place.placement) {
                 (frame, _) if i == 0 => frame,
-                (Some(frame), Some(place)) => Some(moved(&frame, &place)),
-                // A piece without marks of its hand is read alike wherever it stands.
-                _ if !mirrored => own_frame(piece),
+                (Some(frame), Some(placement)) => Some(moved(&frame, &placement)),
                 _ => None,
             },
         })
@@ -109,14 +110,6 @@ fn reported(counted: Counted, density: f64) -> ReportedPart {
         member: part.member,
         plate: part.plate,
         hole_schedule: None,
-    }
-}
-
-fn own_frame(part: &Part) -> Option<Frame> {
-    match (&part.member, &part.plate) {
-        (Some(member), _) => member_frame(member),
-        (None, Some(plate)) => plate.frame,
-        (None, None) => None,
     }
 }
 

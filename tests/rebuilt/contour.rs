@@ -82,7 +82,8 @@ impl Region {
                 .flat_map(|e| match e {
                     Edge::Line(..) => e.points(f64::INFINITY).collect::<Vec<_>>(),
                     Edge::Arc(_, radius, _, turn) => {
-                        let n = (turn.abs() / 0.01).ceil().max(1.0);
+                        // Only the side of an edge is read off these; they lie within 0.005 mm of the arc.
+                        let n = (turn.abs() / (0.04 / radius).sqrt()).ceil().max(8.0);
                         e.points(radius * turn.abs() / n).collect()
                     }
                 })

@@ -69,7 +69,7 @@ impl Leaf {
     pub fn holds(&self, q: &Point2<f64>) -> bool {
         let n = self.ring.len();
         let mut inside = false;
-        let (mut nearest, mut open, mut least) = (f64::INFINITY, f64::INFINITY, false);
+        let (mut closed, mut open) = (f64::INFINITY, f64::INFINITY);
         for i in 0..n {
             let (a, b) = (self.ring[i], self.ring[(i + 1) % n]);
             if (a.y > q.y) != (b.y > q.y) && q.x < a.x + (b.x - a.x) * (q.y - a.y) / (b.y - a.y) {
@@ -78,14 +78,15 @@ impl Leaf {
             let d = b - a;
             let share = ((q - a).dot(&d) / d.norm_squared().max(1e-300)).clamp(0.0, 1.0);
             let off = (q - a - d * share).norm();
-            if off < nearest {
-                (nearest, least) = (off, self.tangent[i]);
-            }
-            if !self.tangent[i] {
-                open = open.min(off);
-            }
+            let least = if self.tangent[i] {
+                &mut closed
+            } else {
+                &mut open
+            };
+            *least = least.min(off);
         }
-        inside || nearest < 1e-4 || !least || open < nearest + 1e-4
+        // Both are equally near beyond the corner where a tangent begins: that belongs to the neighbour.
+        inside || closed.min(open) < 1e-4 || open + 1e-9 < closed
     }
 
     pub fn seen(&self, p: &Point3<f64>) -> Option<(Point2<f64>, f64)> {

@@ -34,9 +34,9 @@ impl Member {
     pub fn read(part: &Value) -> Result<Member, String> {
         let value = &part["member"];
         let frame = Frame::read(&part["frame"]).ok_or("no frame")?;
-        let section = section(&value["section"])?;
+        let (section, lacks) = section(&value["section"])?;
         let path = Path::read(value, frame)?;
-        let mut missing = Vec::new();
+        let mut missing: Vec<String> = lacks.into_iter().collect();
         let half = section.low.coords.norm().max(section.high.coords.norm());
         let mut tools = Vec::new();
         for (i, end) in json::list(&value["ends"]).iter().enumerate() {

@@ -88,6 +88,38 @@ impl Piece {
         (self.low - p).sup(&(p - self.high)).max()
     }
 
+    /// Direction in which the distance grows, not of unit length across an edge.
+    fn slope(&self, p: &Point3<f64>) -> Vector3<f64> {
+        let h = 1e-4;
+        Vector3::from_fn(|k, _| {
+            let mut d = Vector3::zeros();
+            d[k] = h;
+            (self.value(&(p + d)) - self.value(&(p - d))) / (2.0 * h)
+        })
+    }
+
+    /// How far the surface leaves a facet of the model square to it: what the facet cuts off of a
+    /// curved surface its corners lie on.
+    fn cut_off(&self, [a, b, c]: &[Point3<f64>; 3]) -> f64 {
+        let Some(normal) = (b - a).cross(&(c - a)).try_normalize(1e-12) else {
+            return 0.0;
+        };
+        let n = 6;
+        let mut most = 0.0f64;
+        for i in 0..=n {
+            for k in 0..=n - i {
+                let share = |x: usize| x as f64 / n as f64;
+                let p = a + (b - a) * share(i) + (c - a) * share(k);
+                let off = self.value(&p).abs();
+                if off > most && off.is_finite() && self.slope(&p).dot(&normal).abs() > 0.6 {
+                    most = off;
+                }
+            }
+        }
+        // Between the places looked at it may be a little more.
+        1.1 * most
+    }
+
     /// Distance of a point from the surface; outside the metal by walking down to it.
     fn distance(&self, p: &Point3<f64>) -> f64 {
         let first = self.value(p);
@@ -99,15 +131,10 @@ impl Piece {
             if !value.is_finite() {
                 break;
             }
-            if value < 1e-6 {
+            if value < (1e-2 * first).min(1e-3) {
                 return (q - p).norm();
             }
-            let h = 1e-4;
-            let slope = Vector3::from_fn(|k, _| {
-                let mut d = Vector3::zeros();
-                d[k] = h;
-                (self.value(&(q + d)) - self.value(&(q - d))) / (2.0 * h)
-            });
+            let slope = self.slope(&q);
             if !(slope.norm_squared() > 1e-4) {
                 break;
             }
@@ -242,12 +269,15 @@ pub fn compare(pieces: &[Piece], model: &Model, allowed: f64) -> Outcome {
         for p in &piece.points {
             // Where pieces touch or run into each other, a model need show no surface.
             let hidden = (pieces.iter().enumerate())
-                .any(|(k, other)| k != i && other.outside(p) < 0.0 && other.value(p) < 0.01);
+                .any(|(k, other)| k != i && other.outside(p) < 0.01 && other.value(p) < 0.01);
             if hidden {
                 continue;
             }
             out.points += 1;
-            let (d, sag) = model.distance(p);
+            let (d, mut sag, facet) = model.distance(p);
+            if d - sag > 0.5 * allowed {
+                sag = sag.max(piece.cut_off(&facet));
+            }
             let left = (d - sag).max(0.0);
             out.sag = out.sag.max(d.min(sag));
             farther(&mut out.surface, left, &piece.name, p);

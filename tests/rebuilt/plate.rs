@@ -77,6 +77,13 @@ impl Plate {
         (self.drills.iter()).fold(best, |d, drill| d.max(-drill.signed(p)))
     }
 
+    /// Where two edges of the flat come together.
+    fn seam(&self, p: &Point3<f64>) -> bool {
+        let near = |(q, _): &(_, f64)| self.flat.signed(q) < 1e-3;
+        matches!(self.sheet, Sheet::Rolled(_) | Sheet::Cone(_))
+            && self.sheet.seen(p).iter().filter(|s| near(s)).count() > 1
+    }
+
     /// Points that lie on its surface, unless a hole took them.
     pub fn candidates(&self) -> Vec<Point3<f64>> {
         let size = (self.flat.high - self.flat.low).norm();
@@ -93,8 +100,12 @@ impl Plate {
             put(q, -self.thickness);
         }
         for q in rim {
-            put(q, -0.3 * self.thickness);
-            put(q, -0.7 * self.thickness);
+            for height in [-0.3 * self.thickness, -0.7 * self.thickness] {
+                // Where a closed ring is cut open to lie flat, the metal goes on.
+                if self.sheet.place(&q, height).is_some_and(|p| !self.seam(&p)) {
+                    put(q, height);
+                }
+            }
         }
         for drill in &self.drills {
             out.extend(drill.wall(-drill.reach[0], drill.reach[1]));

@@ -8,8 +8,20 @@ use serde_json::Value;
 use super::contour::{Edge, Region, circle, polygon};
 use super::json;
 
-/// The section in its own axes, or why it can't be drawn.
-pub fn section(value: &Value) -> Result<Region, String> {
+/// The section in its own axes and what had to be read off its printed corners, or why it can't be drawn.
+pub fn section(value: &Value) -> Result<(Region, Option<String>), String> {
+    drawn(value).map(|region| (region, None)).or_else(|why| {
+        let rings: Vec<Vec<Edge>> = corners(value).iter().map(|c| polygon(c)).collect();
+        if rings.is_empty() {
+            return Err(why);
+        }
+        let named = value["shape"] != "other";
+        Ok((Region::new(&rings), named.then_some(why)))
+    })
+}
+
+/// From its sizes alone.
+fn drawn(value: &Value) -> Result<Region, String> {
     let size = |name: &str| json::number(&value[name]);
     let need = |name: &str| size(name).ok_or(format!("section has no {name}"));
     let shape = value["shape"].as_str().unwrap_or("");
@@ -23,20 +35,15 @@ pub fn section(value: &Value) -> Result<Region, String> {
         "angle" => {
             let (w, h, t) = (need("width")?, need("height")?, need("wall")?);
             let r = size("inner_corner_radius").unwrap_or(0.0);
-            return placed(vec![angle(w, h, t, r)], value);
+            let heel = size("corner_radius").unwrap_or(0.0);
+            return placed(vec![angle(w, h, t, r, heel)], value);
         }
         "channel" => {
             let (w, h, t) = (need("width")?, need("height")?, need("wall")?);
             let r = size("inner_corner_radius").unwrap_or(0.0);
             return placed(vec![channel(w, h, t, r)], value);
         }
-        _ => {
-            let rings: Vec<Vec<Edge>> = corners(value).iter().map(|c| polygon(c)).collect();
-            if rings.is_empty() {
-                return Err("section has neither sizes nor an outline".into());
-            }
-            return Ok(Region::new(&rings));
-        }
+        _ => return Err("section has neither sizes nor an outline".into()),
     };
     if let Some(wall) = size("wall") {
         match shape {
@@ -83,14 +90,17 @@ fn root(out: &mut Vec<Edge>, centre: Point2<f64>, r: f64, from: f64) {
     }
 }
 
-/// Legs along +x and +y, heel at the origin.
-fn angle(w: f64, h: f64, t: f64, r: f64) -> Vec<Edge> {
+/// Legs along +x and +y, heel at the origin, round by `heel`.
+fn angle(w: f64, h: f64, t: f64, r: f64, heel: f64) -> Vec<Edge> {
     let p = Point2::new;
-    let mut out = polygon(&[p(0.0, 0.0), p(w, 0.0), p(w, t), p(t + r, t)]);
+    let mut out = polygon(&[p(heel, 0.0), p(w, 0.0), p(w, t), p(t + r, t)]);
     out.pop();
     root(&mut out, p(t + r, t + r), r, -FRAC_PI_2);
-    let rest = polygon(&[p(t, t + r), p(t, h), p(0.0, h), p(0.0, 0.0)]);
+    let rest = polygon(&[p(t, t + r), p(t, h), p(0.0, h), p(0.0, heel)]);
     out.extend(&rest[..3]);
+    if heel > 0.0 {
+        out.push(Edge::Arc(p(heel, heel), heel, 2.0 * FRAC_PI_2, FRAC_PI_2));
+    }
     out
 }
 
