@@ -5,7 +5,7 @@ use super::lateral::{Lateral, Observation, lateral};
 use super::model::{Model, straightened};
 use super::path::Frame;
 use super::profile::{Contour, Profile};
-use super::recognise::recognise;
+use super::recognise::{Guess, recognise};
 use super::residual::{residuals, robust_scale};
 use super::spans::{first_path, stretches};
 use super::track::{Facets, Station, Track};
@@ -73,6 +73,7 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     let clean = cleanest(&track);
     let guess = recognise(clean, facets)?;
     let lateral = lateral(body, facets, &track);
+    let guess = sharpened(guess, &lateral.observations);
     // vertices of a cut may stand on the flats of a facetted bend, inside its true surface
     let inner: Vec<Observation> = lateral
         .observations
@@ -214,6 +215,21 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
         sigma,
         explained,
     })
+}
+
+/// The guess with sharp corners on every contour whose vertices stand on sharp edges: a section
+/// across a twisted flat shows short runs there that pass for rounded corners.
+fn sharpened(mut guess: Guess, observations: &[Observation]) -> Guess {
+    for (i, contour) in guess.profile.contours.iter_mut().enumerate() {
+        let Contour::Sides(sides) = contour else {
+            continue;
+        };
+        let own = || observations.iter().filter(|o| o.contour == i);
+        if 2 * own().filter(|o| o.sharp).count() > own().count() {
+            sides.iter_mut().for_each(|s| s.corner = 0.0);
+        }
+    }
+    guess
 }
 
 /// A cut across the flats of a facetted bend puts its vertices inside the true surface by up to the
@@ -391,7 +407,7 @@ fn guided_paths(
 }
 
 /// A model of the guessed section along a path, its axes as the guess has them at distance `s`.
-fn with_section(path: &super::path::Path, s: f64, guess: &super::recognise::Guess) -> Model {
+fn with_section(path: &super::path::Path, s: f64, guess: &Guess) -> Model {
     let seen = path.at(s);
     let roll = guess.w.dot(&seen.h).atan2(guess.w.dot(&seen.w));
     Model {
@@ -407,7 +423,7 @@ fn fit_stretches(
     steady: &[super::spans::Stretch],
     stair: f64,
     clean: &Station,
-    guess: &super::recognise::Guess,
+    guess: &Guess,
     observations: &[Observation],
     floor: f64,
 ) -> Option<Fitted> {
