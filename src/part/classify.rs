@@ -127,6 +127,10 @@ fn as_plate(body: &Body, neutral: &Neutral) -> Option<plate::Measured> {
     let patches = crate::surface::segment(whole);
     plate::measure_with(whole, &patches, neutral)
         .filter(|p| p.explained > BELIEVABLE && is_sheet(p))
+        // a strip coiled further than once round does not lie flat as one sheet
+        .filter(|p| {
+            !body.closed || p.volume.plus_minus < (WORST_VOLUME * p.volume.value).max(NEAR_FLOOR)
+        })
 }
 
 fn blank(body: &Body) -> Part {
