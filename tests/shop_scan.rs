@@ -5,7 +5,7 @@ mod scan_shapes;
 use std::fs;
 
 use assert_cmd::Command;
-use scan_shapes::{Holed, Mesh, Tube};
+use scan_shapes::{Folded, Holed, Mesh, Tube};
 use serde_json::Value;
 
 /// A square tube 40 x 40 x 2.5, corners 5 and 2.5, R 800 through 70°; as a model, coarsely drawn: one
@@ -422,6 +422,103 @@ fn a_picture_is_written_and_not_over_another() {
     }
     let (code, _, err) = raw(&model, &scan, &["--tol", "1mm", "--picture", "x.bmp"]);
     assert!(code == Some(2) && err.contains(".svg or .html"), "{err}");
+}
+
+/// A channel 60, 100 and 40 between its bends, of 4 mm, inside radius 4.
+const CHANNEL: Folded = Folded {
+    flats: [60.0, 100.0, 40.0],
+    bends: [90.0, 90.0],
+    joggled: false,
+    inside: 4.0,
+    thickness: 4.0,
+    width: 150.0,
+    steps: [1, 8, 1],
+};
+
+/// The size of a kind that was asked to be so.
+fn asked<'a>(answer: &'a Value, kind: &str, of: f64) -> Vec<&'a Value> {
+    let all = sizes(answer).into_iter();
+    all.filter(|s| s["kind"] == kind && (number(&s["asked"]["value"]) - of).abs() < 0.05)
+        .collect()
+}
+
+/// To the outside mould line a bend adds (4 + 4) tan(angle / 2): 8 at 90°, 8.141 at 91°.
+#[test]
+fn a_fold_one_degree_over_and_flanges_too_long() {
+    let made = Folded {
+        flats: [60.0, 101.0, 41.5],
+        bends: [91.0, 90.0],
+        steps: [12, 6, 20],
+        ..CHANNEL
+    };
+    for (joggled, sigma) in [(false, 0.0), (false, 0.05), (true, 0.05)] {
+        let model = Folded { joggled, ..CHANNEL };
+        let made = Folded { joggled, ..made };
+        let scan = made.mesh().moved(TURN, SHIFT).rough(sigma, 7);
+        let (code, answer) = check("fold", &model.mesh(), &scan, &["--tol", "0.5mm"]);
+        assert_eq!((code, &answer["verdict"]), (Some(1), &"no".into()));
+        let angles = asked(&answer, "angle_turned", 90.0);
+        let mut over: Vec<f64> = angles.iter().map(|a| number(&a["off"]["value"])).collect();
+        over.sort_by(f64::total_cmp);
+        assert!(over.len() == 2 && over[0].abs() < 0.05, "{angles:#?}");
+        assert!((over[1] - 1.0).abs() < 0.1, "{angles:#?}");
+        for (flange, off) in [(68.0, 0.141), (116.0, 1.141), (48.0, 1.5)] {
+            let found = asked(&answer, "length", flange);
+            let size = found
+                .first()
+                .unwrap_or_else(|| panic!("{flange}: {answer:#}"));
+            let (value, doubt) = (
+                number(&size["off"]["value"]),
+                number(&size["off"]["plus_minus"]),
+            );
+            assert!(
+                (value - off).abs() < (0.1 * off).max(1.5 * doubt).max(0.02),
+                "{size:#}"
+            );
+        }
+        assert!(words(&answer).contains("Over-bent"), "{answer:#}");
+        // as asked
+        let good = Folded {
+            steps: [12, 6, 20],
+            ..model
+        };
+        let scan = good.mesh().moved(TURN, SHIFT).rough(sigma, 8);
+        let (code, answer) = check("flat", &model.mesh(), &scan, &["--tol", "0.5mm"]);
+        assert_eq!(
+            (code, &answer["verdict"]),
+            (Some(0), &"yes".into()),
+            "{answer:#}"
+        );
+    }
+}
+
+/// Holes of a bracket from where a rule is laid: 19 and 25 from the free edges, 35 and twice 20 from the
+/// sides (fixtures/corpus/truth.json has the places on the flat, 130.13 by 70).
+#[test]
+fn holes_of_a_folded_plate_from_its_edges() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let model = path.join("fixtures/corpus/l_bracket_01.stl");
+    let model = model.display().to_string();
+    let (code, answer) = run(&model, &model, &["--tol", "0.5mm"]);
+    assert_eq!(
+        (code, &answer["verdict"]),
+        (Some(0), &"yes".into()),
+        "{answer:#}"
+    );
+    for (what, at) in [
+        ("hole 1, from the free edge", 19.0),
+        ("hole 2, from the free edge", 25.0),
+        ("hole 3, from the free edge", 25.0),
+        ("hole 1, from the side edge", 35.0),
+        ("hole 2, from the side edge", 20.0),
+        ("hole 3, from the side edge", 20.0),
+        ("flange 1, to the outside", 60.0),
+        ("flange 2, to the outside", 80.0),
+    ] {
+        off(&answer, what, 0.0);
+        let asked = number(&size(&answer, what)["asked"]["value"]);
+        assert!((asked - at).abs() < 0.02, "{what}: {asked}");
+    }
 }
 
 #[test]

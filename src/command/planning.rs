@@ -124,6 +124,7 @@ pub fn settings(options: &Planning, shop: &InForce, show: Show) -> Result<Settin
         max_length: length("max-length", &options.max_length, "max-length", longest)?,
         reach: length("reach", &options.reach, "reach", None)?.unwrap_or(REACH),
         prefer: file.standards.prefer.clone(),
+        show,
         planned,
     })
 }

@@ -185,10 +185,13 @@ pub fn in_force(given: Option<&Path>, model: &Path) -> Result<InForce, Failure> 
         why: why.to_string(),
     })?;
     let file = read(&text).map_err(|why| Failure::Side { path: name, why })?;
-    Ok(InForce {
+    let found = InForce {
         path: Some(path),
         file,
-    })
+    };
+    // what the file's own reader can't know of is refused at once, too
+    found.paper(None)?;
+    Ok(found)
 }
 
 fn above(model: &Path) -> Option<PathBuf> {

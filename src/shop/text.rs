@@ -29,6 +29,34 @@ pub(super) fn spoken(q: Quantity, show: Show) -> String {
     )
 }
 
+/// A small distance without ±, for a sentence.
+pub(super) fn distance(mm: f64, show: Show) -> String {
+    match show {
+        Show::Millimetre => format!("{mm:.2} mm"),
+        Show::Inch | Show::InchFraction(_) => format!("{:.3} in", mm * show.per_millimetre()),
+    }
+}
+
+/// A length of bar or a whole piece without ±, for a sentence.
+pub(super) fn roughly(mm: f64, show: Show) -> String {
+    match show {
+        Show::Millimetre => format!("{} mm", (10.0 * mm).round() / 10.0),
+        Show::Inch => format!("{:.1} in", mm * show.per_millimetre()),
+        Show::InchFraction(_) => with_unit(mm, show),
+    }
+}
+
+/// A place in the model.
+pub(super) fn place([x, y, z]: [f64; 3], show: Show) -> String {
+    let f = show.per_millimetre();
+    match show {
+        Show::Millimetre => format!("{x:.1}, {y:.1}, {z:.1}"),
+        Show::Inch | Show::InchFraction(_) => {
+            format!("{:.2}, {:.2}, {:.2} in", x * f, y * f, z * f)
+        }
+    }
+}
+
 /// Numbers read off a gauge: to a hundredth, or to a thousandth of an inch; nobody reads a rise of a
 /// few sixteenths in sixteenths.
 pub(super) fn fine(show: Show) -> Show {

@@ -309,3 +309,81 @@ impl Holed {
         mesh
     }
 }
+
+/// A sheet folded along parallel lines: flats between bends, all bends the same way.
+#[derive(Clone, Copy)]
+pub struct Folded {
+    /// Straight lengths of the flats, mm.
+    pub flats: [f64; 3],
+    /// Angles of the bends, degrees.
+    pub bends: [f64; 2],
+    /// True where the second bend goes the other way.
+    pub joggled: bool,
+    pub inside: f64,
+    pub thickness: f64,
+    pub width: f64,
+    /// Steps along a flat, along a bend and across.
+    pub steps: [usize; 3],
+}
+
+impl Folded {
+    pub fn mesh(&self) -> Mesh {
+        // The line amid the thickness: points and normals, turning to the left where not joggled.
+        let mut line: Vec<([f64; 2], f64)> = vec![([0.0, 0.0], 0.0)];
+        let amid = self.inside + self.thickness / 2.0;
+        let mut add = |length: f64, turn: f64, steps: usize| {
+            let (start, way) = line[line.len() - 1];
+            for k in 1..=steps {
+                let u = k as f64 / steps as f64;
+                let (chord, bent) = match turn {
+                    0.0 => (length * u, 0.0),
+                    _ => (2.0 * amid * (turn.abs() * u / 2.0).sin(), turn * u),
+                };
+                let (sin, cos) = (way + bent / 2.0).sin_cos();
+                line.push(([start[0] + chord * cos, start[1] + chord * sin], way + bent));
+            }
+        };
+        for k in 0..3 {
+            add(self.flats[k], 0.0, self.steps[0]);
+            if k < 2 {
+                let sign = if k == 1 && self.joggled { -1.0 } else { 1.0 };
+                add(0.0, sign * self.bends[k].to_radians(), self.steps[1]);
+            }
+        }
+        let side = |sign: f64| -> Vec<[f64; 2]> {
+            let half = sign * self.thickness / 2.0;
+            let point =
+                |(p, way): &([f64; 2], f64)| [p[0] - half * way.sin(), p[1] + half * way.cos()];
+            line.iter().map(point).collect()
+        };
+        let (left, right) = (side(1.0), side(-1.0));
+        let outline: Vec<[f64; 2]> = right.iter().chain(left.iter().rev()).copied().collect();
+        let mut mesh = Mesh::default();
+        let rows = self.steps[2];
+        let ids: Vec<Vec<u32>> = (0..=rows)
+            .map(|row| {
+                let z = self.width * row as f64 / rows as f64;
+                outline
+                    .iter()
+                    .map(|[x, y]| {
+                        mesh.vertices.push(P::new(*x, *y, z));
+                        mesh.vertices.len() as u32 - 1
+                    })
+                    .collect()
+            })
+            .collect();
+        mesh.quads(&ids, true, false);
+        // both sides, a strip between the two faces
+        let n = outline.len();
+        for (row, turn) in [(0, false), (rows, true)] {
+            for k in 0..n / 2 - 1 {
+                let ring = &ids[row];
+                let (a, b, c, d) = (ring[k], ring[k + 1], ring[n - 2 - k], ring[n - 1 - k]);
+                for f in [[a, c, b], [a, d, c]] {
+                    mesh.facets.push(if turn { [f[0], f[2], f[1]] } else { f });
+                }
+            }
+        }
+        mesh
+    }
+}

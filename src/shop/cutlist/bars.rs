@@ -9,7 +9,8 @@ use super::lines::{Line, Mitre};
 use super::nest::{Bar, EndCut, Piece, Plan, Rack, Tenths, first_fit_decreasing, nest};
 use super::{Settings, StockLength};
 use crate::finding::{Code, Finding, Severity};
-use crate::measure::Quantity;
+use crate::measure::{Quantity, Show};
+use crate::shop::text::roughly;
 
 /// A piece in a bar.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -176,7 +177,14 @@ fn one_stock(
         .iter()
         .map(|&i| of[i].member.mark.clone())
         .collect();
-    findings.extend(no_bar(stock, &without, &pieces, &plan, &rack));
+    findings.extend(no_bar(
+        stock,
+        &without,
+        &pieces,
+        &plan,
+        &rack,
+        settings.show,
+    ));
     let bars: Vec<BarLine> = plan
         .bars
         .iter()
@@ -344,6 +352,7 @@ fn no_bar(
     pieces: &[Piece],
     plan: &Plan,
     rack: &Rack,
+    show: Show,
 ) -> Option<Finding> {
     let first = *plan.unplaced.first()?;
     let mut marks = without.to_vec();
@@ -357,9 +366,9 @@ fn no_bar(
     let (cause, remedy) = match pieces[first].length > longest {
         true => (
             format!(
-                "is longer than any bar: it needs {} mm and the longest bar gives {} mm",
-                mm(pieces[first].length),
-                mm(longest)
+                "is longer than any bar: it needs {} and the longest bar gives {}",
+                roughly(mm(pieces[first].length), show),
+                roughly(mm(longest), show)
             ),
             "Order a longer bar (--stock), or join two pieces and have the joint's place approved.",
         ),

@@ -12,8 +12,10 @@ use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::bvh::TriangleTree;
 use crate::geometry::{Pt3, Vec3};
+use crate::measure::Show;
 use crate::member::{End, EndShape, Member};
 use crate::shop::allowance::{cut_reach, saddle_reach};
+use crate::shop::text::{self, distance};
 
 /// A cut end and what it lands on.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -105,12 +107,12 @@ pub fn landings(stand: &Stand, settings: &Settings, findings: &mut Vec<Finding>)
         }
     }
     out.sort_by(|a, b| (&a.mark, a.end, &a.on).cmp(&(&b.mark, b.end, &b.on)));
-    findings.extend(findings_of(&out, settings.reach));
+    findings.extend(findings_of(&out, settings.reach, settings.show));
     Landings { lines: out, pairs }
 }
 
 /// One finding for all ends of a part that stand alike.
-fn findings_of(landings: &[Landing], reach: f64) -> Vec<Finding> {
+fn findings_of(landings: &[Landing], reach: f64, show: Show) -> Vec<Finding> {
     let mut alike: Vec<Landing> = Vec::new();
     for landing in landings {
         let same = |l: &&mut Landing| {
@@ -125,7 +127,7 @@ fn findings_of(landings: &[Landing], reach: f64) -> Vec<Finding> {
             None => alike.push(landing.clone()),
         }
     }
-    alike.iter().filter_map(|l| told(l, reach)).collect()
+    alike.iter().filter_map(|l| told(l, reach, show)).collect()
 }
 
 /// Places on the face of an end, and the way out of the metal there.
@@ -313,11 +315,10 @@ fn runs_on(stand: &Stand, body: usize, places: &[(Pt3, Vec3)], look: f64) -> boo
 const FLUSH: f64 = 0.1;
 
 /// What is farther off than the reach is no neighbour: that end is free.
-fn told(landing: &Landing, reach: f64) -> Option<Finding> {
+fn told(landing: &Landing, reach: f64, show: Show) -> Option<Finding> {
     let ([least, most], on) = (landing.off?, landing.on.as_ref()?);
     let doubt = landing.plus_minus + FLUSH;
-    let [x, y, z] = landing.at;
-    let place = format!("at {x:.1}, {y:.1}, {z:.1}");
+    let place = format!("at {}", text::place(landing.at, show));
     let (head, s) = match landing.count {
         1 => (format!("An end of {}", landing.mark), "s"),
         n => (format!("{n} ends of {}", landing.mark), ""),
@@ -331,18 +332,25 @@ fn told(landing: &Landing, reach: f64) -> Option<Finding> {
         () if least < -doubt => (
             Code::PartsOverlap,
             Severity::Warning,
-            format!("{head} run{s} up to {:.2} mm into {on} ({place}).", -least),
+            format!(
+                "{head} run{s} up to {} into {on} ({place}).",
+                distance(-least, show)
+            ),
             "Shorten it, or cut the other part out for it.",
         ),
         () if most > doubt && least <= reach => {
             let range = match most - least > FLUSH {
-                true => format!("{:.2} to {most:.2}", least.max(0.0)),
-                false => format!("{most:.2}"),
+                true => format!(
+                    "{} to {}",
+                    distance(least.max(0.0), show),
+                    distance(most, show)
+                ),
+                false => distance(most, show),
             };
             (
                 Code::PartsApart,
                 Severity::Note,
-                format!("{head} stand{s} {range} mm off {on} ({place})."),
+                format!("{head} stand{s} {range} off {on} ({place})."),
                 "Leave it where the gap is meant for the weld; else lengthen the piece or correct the angle.",
             )
         }
@@ -417,23 +425,31 @@ pub fn neighbours(
         landings
             .iter()
             .filter(pair)
-            .any(|l| told(l, reach).is_some())
+            .any(|l| told(l, reach, settings.show).is_some())
     };
-    findings.extend(out.lines.iter().filter(|near| !said(near)).map(noted));
+    findings.extend(
+        out.lines
+            .iter()
+            .filter(|near| !said(near))
+            .map(|near| noted(near, settings.show)),
+    );
     out
 }
 
-fn noted(near: &Near) -> Finding {
-    let [x, y, z] = near.at;
-    let place = format!("{} times, one at {x:.1}, {y:.1}, {z:.1}", near.count);
+fn noted(near: &Near, show: Show) -> Finding {
+    let place = format!(
+        "{} times, one at {}",
+        near.count,
+        text::place(near.at, show)
+    );
     let [a, b] = &near.marks;
     let (code, severity, message, remedy) = match near.distance < 0.0 {
         true => (
             Code::PartsOverlap,
             Severity::Warning,
             format!(
-                "{a} and {b} run into each other by at least {:.2} mm ({place}).",
-                -near.distance
+                "{a} and {b} run into each other by at least {} ({place}).",
+                distance(-near.distance, show)
             ),
             "Cut one out for the other, or ask which one gives way.",
         ),
@@ -441,8 +457,8 @@ fn noted(near: &Near) -> Finding {
             Code::PartsApart,
             Severity::Note,
             format!(
-                "{a} and {b} stand {:.2} mm apart at the nearest ({place}).",
-                near.distance
+                "{a} and {b} stand {} apart at the nearest ({place}).",
+                distance(near.distance, show)
             ),
             "Leave it where it is meant so; else pack it or correct the part.",
         ),

@@ -10,7 +10,8 @@ use super::stand::Stand;
 use crate::finding::{Code, Finding, Severity};
 use crate::geometry::union_find::UnionFind;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
-use crate::measure::Quantity;
+use crate::measure::{Quantity, Show};
+use crate::shop::text::{distance, place};
 use crate::{member, plate};
 
 /// A hole of a joint.
@@ -123,7 +124,11 @@ pub fn find(stand: &Stand, settings: &Settings, findings: &mut Vec<Finding>) -> 
         let marks = |j: &Joint| j.holes.iter().map(|h| h.mark.clone()).collect::<Vec<_>>();
         marks(a).cmp(&marks(b)).then(a.clear.total_cmp(&b.clear))
     });
-    findings.extend(out.lines.iter().filter_map(off));
+    findings.extend(
+        out.lines
+            .iter()
+            .filter_map(|joint| off(joint, settings.show)),
+    );
     out
 }
 
@@ -232,7 +237,7 @@ fn bolt(clear: f64, metric: bool) -> Option<Bolt> {
 /// Holes off by less than this are drilled so by any hand, mm.
 const TRUE_ENOUGH: f64 = 0.2;
 
-fn off(joint: &Joint) -> Option<Finding> {
+fn off(joint: &Joint, show: Show) -> Option<Finding> {
     if joint.off.value - joint.off.plus_minus <= TRUE_ENOUGH {
         return None;
     }
@@ -244,7 +249,6 @@ fn off(joint: &Joint) -> Option<Finding> {
     let alone = crate::stock::largest_through(least, true).map(|(t, _)| t.name.as_str());
     let still = joint.bolts.first().map(|b| b.thread.as_str());
     let marks: Vec<&str> = joint.holes.iter().map(|h| h.mark.as_str()).collect();
-    let [x, y, z] = joint.at;
     let (severity, what) = match alone == still {
         true => (Severity::Note, "the bolt still goes through".to_owned()),
         false => (
@@ -256,15 +260,21 @@ fn off(joint: &Joint) -> Option<Finding> {
             ),
         ),
     };
+    // the last digit that is written
+    let least_shown = match show {
+        Show::Millimetre => 0.01,
+        Show::Inch | Show::InchFraction(_) => 0.0254,
+    };
     let mut finding = Finding::new(
         Code::HolesOff,
         severity,
         format!(
-            "Holes of {} that face each other are off by {:.2} ±{:.2} mm ({} times, one at {x:.1}, {y:.1}, {z:.1}): {what}.",
+            "Holes of {} that face each other are off by {} ±{} ({} times, one at {}): {what}.",
             marks.join(" and "),
-            joint.off.value,
-            joint.off.plus_minus.max(0.01),
-            joint.count
+            distance(joint.off.value, show),
+            distance(joint.off.plus_minus.max(least_shown), show),
+            joint.count,
+            place(joint.at, show)
         ),
         "Ask which part is right before drilling, or drill one through the other.",
     );

@@ -20,7 +20,7 @@ use serde::Serialize;
 
 use crate::body::Body;
 use crate::finding::Finding;
-use crate::measure::Quantity;
+use crate::measure::{Quantity, Show};
 use crate::part::Part;
 use crate::report::{LengthUnit, Report, Source};
 use crate::shop::Refused;
@@ -66,6 +66,8 @@ pub struct Settings {
     pub reach: f64,
     /// Standards to name first, by how their names begin.
     pub prefer: Vec<String>,
+    /// Unit of the sentences.
+    pub show: Show,
     /// What of this was not said, each one sentence.
     pub planned: Vec<String>,
 }
@@ -192,7 +194,7 @@ pub fn cutlist(models: &[Model], settings: &Settings) -> Result<CutList, Refused
         .flat_map(|(model, letter)| plates::of(model, letter, settings, &mut notes))
         .collect();
     let thicknesses = plates::by_thickness(&plates, settings.sheet);
-    plates::too_large(&plates, settings.sheet, &mut findings);
+    plates::too_large(&plates, settings, &mut findings);
     let (mut joints, mut landings, mut neighbours) = (Vec::new(), Vec::new(), Vec::new());
     let (mut pieces, mut units) = (Vec::new(), Vec::new());
     for (model, letter) in named() {
@@ -279,8 +281,8 @@ fn check(settings: &Settings) -> Result<(), Refused> {
     match settings.stock.iter().find(|stock| !sound(stock)) {
         Some(bad) => Err(Refused::new(
             format!(
-                "A bar of {} mm can't be used: nothing of it is left after the end trim, or it is far too long.",
-                bad.length
+                "A bar of {} can't be used: nothing of it is left after the end trim, or it is far too long.",
+                crate::shop::text::roughly(bad.length, settings.show)
             ),
             "Give the length of the bars, as in --stock 6000mm or --stock 20ft.",
         )),

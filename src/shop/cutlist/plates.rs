@@ -12,6 +12,7 @@ use crate::measure::Quantity;
 use crate::plate::{Form, HoleKind, Plate, PlateHole, Segment};
 use crate::report::ReportedPart;
 use crate::shop::roll::Waste;
+use crate::shop::text::roughly;
 
 /// A plate to cut. Lengths in mm, areas in mm².
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -173,7 +174,8 @@ pub fn by_thickness(plates: &[PlateLine], sheet: [f64; 2]) -> Vec<ThicknessLine>
 }
 
 /// Plates no sheet has room for.
-pub fn too_large(plates: &[PlateLine], sheet: [f64; 2], findings: &mut Vec<Finding>) {
+pub fn too_large(plates: &[PlateLine], settings: &Settings, findings: &mut Vec<Finding>) {
+    let (sheet, show) = (settings.sheet, settings.show);
     let (long, short) = (sheet[0].max(sheet[1]), sheet[0].min(sheet[1]));
     for plate in plates {
         let (Some(length), Some(width)) = (plate.length, plate.width) else {
@@ -186,8 +188,12 @@ pub fn too_large(plates: &[PlateLine], sheet: [f64; 2], findings: &mut Vec<Findi
                 Code::NoStock,
                 Severity::Warning,
                 format!(
-                    "{} measures {:.1} x {:.1} mm flat and does not go on a sheet of {long:.0} x {short:.0} mm.",
-                    plate.mark, length.value, width.value
+                    "{} measures {} x {} flat and does not go on a sheet of {} x {}.",
+                    plate.mark,
+                    roughly(length.value, show),
+                    roughly(width.value, show),
+                    roughly(long, show),
+                    roughly(short, show)
                 ),
                 "Order a larger sheet (--sheet), or join two pieces and have the joint's place approved.",
             );

@@ -32,6 +32,7 @@ pub fn said(list: &CutList, show: Show) -> Vec<Said> {
     add(&mut out, table::thicknesses(list, show));
     add(&mut out, table::weight(list, show));
     add(&mut out, table::joints(list, show));
+    add(&mut out, table::bolts(list, show));
     add(&mut out, table::landings(list, show, false));
     let [pieces, units] = table::shipped(list, show, true);
     add(&mut out, pieces);

@@ -13,6 +13,7 @@ use crate::geometry::hull::convex_hull;
 use crate::geometry::union_find::UnionFind;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
 use crate::measure::Quantity;
+use crate::shop::text::roughly;
 
 /// A piece as it ships.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -71,8 +72,9 @@ pub fn pieces(
                 Code::OverLength,
                 Severity::Warning,
                 format!(
-                    "{} is {length:.0} mm long, more than can be moved.",
-                    piece.mark
+                    "{} is {} long, more than can be moved.",
+                    piece.mark,
+                    roughly(length, settings.show)
                 ),
                 "Plan a joint in it and have its place approved, or find a longer truck.",
             );
@@ -162,7 +164,7 @@ pub fn units(
             findings.push(Finding::new(
                 Code::OverLength,
                 Severity::Warning,
-                format!("{} hold together without a bolted joint and are {:.0} mm long, more than can be moved.", counted(&marks).join(", "), size[0]),
+                format!("{} hold together without a bolted joint and are {} long, more than can be moved.", counted(&marks).join(", "), roughly(size[0], settings.show)),
                 "Weld some of them on site, or plan a bolted joint and have it approved.",
             ));
         }

@@ -23,6 +23,7 @@ pub fn table(list: &CutList, look: &Look, all: bool) -> String {
     set(&mut page, &[thicknesses(list, show)]);
     weights(&mut page, list, show);
     set(&mut page, &[joints(list, show)]);
+    set(&mut page, &[bolts(list, show)]);
     set(&mut page, &[landings(list, show, all)]);
     shipping(&mut page, list, show, all);
     findings(&mut page, list);
@@ -66,6 +67,30 @@ pub fn tidy(mm: f64, show: Show) -> String {
         true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
         false => text,
     }
+}
+
+/// A bought or drilled size without ±: no fraction where it is none.
+fn bought(mm: f64, show: Show) -> String {
+    let text = show
+        .size(quantity(mm, 0.0))
+        .map_or_else(|| NOT_KNOWN.to_owned(), |w| w.value);
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
+}
+
+/// Sides of a box, never less than they are.
+fn sides(size: &[f64; 3], show: Show) -> String {
+    let up = |mm: f64| match show {
+        Show::InchFraction(n) => {
+            let parts = f64::from(n) / 25.4;
+            (mm * parts - 0.01).ceil() / parts
+        }
+        _ => mm,
+    };
+    let sides: Vec<String> = size.iter().map(|s| tidy(up(*s), show)).collect();
+    sides.join(" x ")
 }
 
 fn plain(mm: f64, show: Show) -> Cell {
@@ -155,7 +180,16 @@ pub(super) fn buy(list: &CutList, show: Show) -> Grid {
         let bars: Vec<String> = stock
             .bars
             .iter()
-            .map(|(length, n)| format!("{n} of {}", tidy(*length, show)))
+            .map(|(length, n)| {
+                let own = |s: &&super::StockLength| (s.length - length).abs() < 0.1;
+                let mut own = list.stock.iter().filter(own).peekable();
+                let at_hand = own.peek().is_some() && own.all(|s| s.count.is_some());
+                format!(
+                    "{n} of {}{}",
+                    tidy(*length, show),
+                    if at_hand { " at hand" } else { "" }
+                )
+            })
             .collect();
         grid.rows.push(vec![
             Cell::text(&stock.stock),
@@ -304,7 +338,7 @@ pub(super) fn thicknesses(list: &CutList, show: Show) -> Grid {
     for line in &list.thicknesses {
         grid.rows.push(vec![
             line.thickness
-                .map_or_else(|| Cell::text(NOT_KNOWN), |t| plain(t, show)),
+                .map_or_else(|| Cell::text(NOT_KNOWN), |t| Cell::text(bought(t, show))),
             Cell::text(line.count.to_string()),
             line.area.map_or_else(
                 || Cell::text(NOT_KNOWN),
@@ -346,10 +380,9 @@ pub(super) fn weight(list: &CutList, show: Show) -> Grid {
         } else {
             grid.entry(&format!("{name}centre of gravity"), Cell::text(NOT_KNOWN));
         }
-        let sides: Vec<String> = weight.size.iter().map(|s| tidy(*s, show)).collect();
         grid.entry(
             &format!("{name}box around it, x, y, z"),
-            Cell::text(sides.join(" x ")),
+            Cell::text(sides(&weight.size, show)),
         );
         if let Some(area) = weight.paint_area {
             grid.entry(
@@ -382,7 +415,15 @@ fn weights(page: &mut Page, list: &CutList, show: Show) {
 pub(super) fn joints(list: &CutList, show: Show) -> Grid {
     let mut grid = Grid::with_heads(
         "Joints: holes that line up (what goes through, not what holds)",
-        &["Parts", "joints", "holes", "grip", "clear", "largest bolts"],
+        &[
+            "Parts",
+            "joints",
+            "holes",
+            "grip",
+            "gap in it",
+            "clear",
+            "largest bolts",
+        ],
     );
     for joint in &list.joints {
         let marks: Vec<&str> = joint.holes.iter().map(|h| h.mark.as_str()).collect();
@@ -405,8 +446,38 @@ pub(super) fn joints(list: &CutList, show: Show) -> Grid {
             Cell::text(joint.count.to_string()),
             Cell::text(sizes.join(", ")),
             cell(joint.grip, show),
-            plain(joint.clear, show),
+            match joint.gap > 0.05 {
+                true => plain(joint.gap, show),
+                false => Cell::Empty,
+            },
+            Cell::text(bought(joint.clear, show)),
             Cell::text(bolts.join(", ")),
+        ]);
+    }
+    grid
+}
+
+/// The bolts of the joints: what to drill where a part is tapped instead, and nuts that couple them.
+pub(super) fn bolts(list: &CutList, show: Show) -> Grid {
+    let mut grid = Grid::with_heads(
+        "The same bolts tapped or coupled (coupling nuts: DIN 6334, ASME B18.2.2)",
+        &["Bolt", "drill to tap", "coupling nut, across flats", "long"],
+    );
+    let mut known: Vec<&str> = Vec::new();
+    for bolt in list.joints.iter().flat_map(|j| &j.bolts) {
+        if known.contains(&bolt.thread.as_str()) {
+            continue;
+        }
+        known.push(&bolt.thread);
+        let nut = |k: usize| {
+            bolt.coupling_nut
+                .map_or_else(|| "none listed".to_owned(), |size| bought(size[k], show))
+        };
+        grid.rows.push(vec![
+            Cell::text(&bolt.thread),
+            Cell::text(bought(bolt.tap_drill, show)),
+            Cell::text(nut(0)),
+            Cell::text(nut(1)),
         ]);
     }
     grid
@@ -463,10 +534,7 @@ pub(super) fn shipped(list: &CutList, show: Show, all: bool) -> [Grid; 2] {
         "Pieces as they ship: smallest box found",
         &["Mark", "Pieces", "box", "mass each", ""],
     );
-    let sides = |size: &[f64; 3]| {
-        let sides: Vec<String> = size.iter().map(|s| tidy(*s, show)).collect();
-        sides.join(" x ")
-    };
+    let sides = |size: &[f64; 3]| sides(size, show);
     for (k, piece) in list.pieces.iter().enumerate() {
         if !all && k > 0 && !piece.too_long {
             continue;

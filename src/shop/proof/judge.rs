@@ -245,11 +245,14 @@ impl<'a> Case<'a> {
         if let Some(wanted) = self.asked.part.clone().filter(|wanted| *wanted != mark) {
             self.no(format!("The program cuts {mark}, not {wanted}."));
         }
-        let twins: Vec<String> = readings
+        let mut twins: Vec<String> = readings
             .iter()
             .filter(|r| r.as_good_as(reading) && self.mark(r) != mark)
             .map(|r| self.mark(r).to_owned())
             .collect();
+        // both hands of one plate may fit
+        twins.sort();
+        twins.dedup();
         if !twins.is_empty() && self.asked.part.is_none() {
             self.say(format!(
                 "{} has the same outline as {mark}: see that the thickness is right.",

@@ -126,9 +126,10 @@ fn best(piece: &Ready, design: &Design, known: Known) -> Option<Reading> {
         let scores = found.iter().enumerate().map(|(k, (_, r))| (k, r.score));
         scores.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
     };
-    let plainer = sound.and_then(|k| plainer_than(k, &found, piece, design, known));
+    let chosen = sound.or_else(likeliest)?;
+    let plainer = plainer_than(chosen, &found, piece, design, known);
     let sound = sound.filter(|_| plainer.is_none());
-    let chosen = sound.or(plainer).or_else(likeliest)?;
+    let chosen = plainer.unwrap_or(chosen);
     let mut found = found.swap_remove(chosen).1;
     if sound.is_none() {
         found.score += UNEXPLAINED;
@@ -149,18 +150,18 @@ fn best(piece: &Ready, design: &Design, known: Known) -> Option<Reading> {
 }
 
 /// The reading at full size, where it explains everything but the size of holes with a likelier kerf
-/// than the one at number `sound`, which is of another scale. An outline whose sides all touch one circle
+/// than the one at number `chosen`, which is of another scale. An outline whose sides all touch one circle
 /// looks the same smaller with a wider kerf, and a single hole made too small would be its only witness.
 fn plainer_than(
-    sound: usize,
+    chosen: usize,
     found: &[(f64, Reading)],
     piece: &Ready,
     design: &Design,
     known: Known,
 ) -> Option<usize> {
-    let (price, other) = found.get(sound)?;
+    let (price, other) = found.get(chosen)?;
     let plain = found.iter().position(|(price, _)| *price == 0.0)?;
-    if *price < 0.03 || plain == sound {
+    if *price < 0.03 || plain == chosen {
         return None;
     }
     let own = &found[plain].1;

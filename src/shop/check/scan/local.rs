@@ -53,7 +53,7 @@ pub(super) fn locals(target: &Target) -> Vec<Local> {
         }
     }
     if let Some(plate) = &part.plate
-        && plate.form != Form::Bent
+        && (plate.form != Form::Bent || matches!(target.shape, Shape::Sweep(_)))
     {
         all.push(Local::Thickness);
     }

@@ -7,6 +7,7 @@
 mod align;
 mod cover;
 mod distances;
+mod fold;
 mod local;
 mod points;
 mod section;

@@ -4,6 +4,7 @@ use nalgebra::DVector;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::fold;
 use super::local::{Local, hole_axes};
 use super::solve::{Problem, Solved, State};
 use super::target::{Role, Target, Under};
@@ -53,15 +54,20 @@ pub struct Size {
     pub off: Option<Quantity>,
 }
 
-type Number<'f> = Box<dyn Fn(&State) -> f64 + 'f>;
+pub(super) type Number<'f> = Box<dyn Fn(&State) -> f64 + 'f>;
 
 /// A size asked for and how it follows from a state.
-struct Rule<'f> {
-    what: String,
-    kind: Kind,
-    degrees: bool,
-    asked: Quantity,
-    number: Number<'f>,
+pub(super) struct Rule<'f> {
+    /// Its name.
+    pub what: String,
+    /// Its kind.
+    pub kind: Kind,
+    /// An angle in degrees, not a length.
+    pub degrees: bool,
+    /// What was asked.
+    pub asked: Quantity,
+    /// The number up to a constant: only its changes are used.
+    pub number: Number<'f>,
 }
 
 /// All sizes of the part the fit can speak of.
@@ -71,6 +77,7 @@ pub(super) fn sizes(problem: &Problem, solved: &Solved) -> Vec<Size> {
     match (&target.part.member, &target.shape) {
         (Some(member), Shape::Sweep(_)) => of_member(problem, member, &mut rules),
         (None, Shape::Flat(..)) => of_flat(problem, &mut rules),
+        (None, Shape::Sweep(path)) if path.pieces.len() > 1 => fold::rules(problem, &mut rules),
         (None, Shape::Sweep(_)) => of_rolled(problem, &mut rules),
         (None, Shape::Cone(..)) => of_cone(problem, &mut rules),
         _ => {}
@@ -128,11 +135,11 @@ fn evaluated(problem: &Problem, solved: &Solved, rule: Rule) -> Size {
     }
 }
 
-fn way(problem: &Problem, way: Way) -> Option<usize> {
+pub(super) fn way(problem: &Problem, way: Way) -> Option<usize> {
     problem.ways.iter().position(|w| *w == way)
 }
 
-fn local(problem: &Problem, wanted: impl Fn(&Local) -> bool) -> Option<usize> {
+pub(super) fn local(problem: &Problem, wanted: impl Fn(&Local) -> bool) -> Option<usize> {
     problem.locals.iter().position(wanted)
 }
 
@@ -729,6 +736,18 @@ fn hole_rule<'f>(problem: &'f Problem, hole: usize, k: usize, first: bool) -> Ru
         rule.what = format!("hole {number}, along from end 0");
         rule.asked = station;
         rule.number = Box::new(move |s| s.locals[k] + s.locals[end] * reach);
+    }
+    if let (Some(plate), Shape::Sweep(path)) = (&part.plate, &problem.target.shape) {
+        let own = match (first, path.pieces.len() > 1, &problem.locals[k]) {
+            (true, true, _) => fold::hole(problem, plate, path, hole, k),
+            (false, _, Local::Shift(_, way)) => {
+                fold::hole_across(problem, plate, path, hole, k, *way)
+            }
+            _ => None,
+        };
+        if let Some(own) = own {
+            return own;
+        }
     }
     if let (Some(plate), Shape::Flat(_, half)) = (&part.plate, &problem.target.shape)
         && let Some(h) = plate.holes.get(hole)

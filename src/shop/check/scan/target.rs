@@ -119,7 +119,7 @@ impl<'a> Target<'a> {
             part,
             body,
             faces: Vec::new(),
-            shape: shape(part),
+            shape: shape(part, body),
             size: extent(body.vertices.iter()),
             tree: TriangleTree::new(&body.vertices, &body.facets),
             face_of: vec![0; body.facets.len()],
@@ -477,6 +477,10 @@ impl<'a> Target<'a> {
                     let number = self.faces.len() + 1;
                     self.add(format!("{name} {number}"), Role::Other, under)
                 }
+                Role::Front | Role::Back if plate.is_some_and(|p| p.form == plate::Form::Bent) => {
+                    let number = self.faces.len() + 1;
+                    self.add(format!("{name} {number}"), role, under)
+                }
                 // The two halves of a hole are one.
                 role => match known.iter().find(|(r, f)| {
                     *r == role && matches!(role, Role::Hole(_)) && self.faces[*f].under == under
@@ -545,6 +549,19 @@ impl<'a> Target<'a> {
             ) => Some(*convex),
             _ => None,
         };
+        if let (plate::Form::Bent, Shape::Sweep(path)) = (plate.form, &self.shape) {
+            let (l, _) = path.local(&at, self.station_of[middle as usize]);
+            let cos = n.dot(&path.at(l.s).h);
+            let kind = match surface {
+                Surface::Cylinder { .. } => "bend",
+                _ => "flat",
+            };
+            return match (cos.abs() > 0.9, cos > 0.0) {
+                (true, true) => (Role::Front, kind.to_owned()),
+                (true, false) => (Role::Back, kind.to_owned()),
+                (false, _) => (Role::Edge(0), self.across(facets)),
+            };
+        }
         match (front, plate.form) {
             (Some(true), plate::Form::Flat) => (Role::Front, "front face".into()),
             (Some(false), plate::Form::Flat) => (Role::Back, "back face".into()),
@@ -562,17 +579,15 @@ impl<'a> Target<'a> {
                 };
                 (Role::Other, kind.to_owned())
             }
-            (None, _) => {
-                let box_of = extent(
-                    facets
-                        .iter()
-                        .flat_map(|f| self.body.facets[*f as usize])
-                        .map(|v| &self.body.vertices[v as usize]),
-                );
-                let _ = at;
-                (Role::Edge(0), format!(", {box_of:.0} mm across"))
-            }
+            (None, _) => (Role::Edge(0), self.across(facets)),
         }
+    }
+
+    /// Words for how large an edge is.
+    fn across(&self, facets: &[u32]) -> String {
+        let corners = facets.iter().flat_map(|f| self.body.facets[*f as usize]);
+        let size = extent(corners.map(|v| &self.body.vertices[v as usize]));
+        format!(", {size:.0} mm across")
     }
 }
 

@@ -2,6 +2,7 @@
 
 use nalgebra::Rotation3;
 
+use crate::body::Body;
 use crate::geometry::{Pt3, Vec3};
 use crate::member::path::{Frame as At, Path, Piece};
 use crate::member::{Hand, Member, Span};
@@ -57,10 +58,10 @@ pub(super) enum Shape {
 }
 
 /// The motion a part is described by.
-pub(super) fn shape(part: &ReportedPart) -> Shape {
+pub(super) fn shape(part: &ReportedPart, body: &Body) -> Shape {
     match (&part.member, &part.plate) {
         (Some(member), _) => sweep(part, member).map_or(Shape::Rigid, Shape::Sweep),
-        (None, Some(plate)) => of_plate(plate).unwrap_or(Shape::Rigid),
+        (None, Some(plate)) => of_plate(plate, body).unwrap_or(Shape::Rigid),
         (None, None) => Shape::Rigid,
     }
 }
@@ -120,7 +121,10 @@ fn sweep(part: &ReportedPart, member: &Member) -> Option<Path> {
     (!pieces.is_empty()).then(|| Path::new(start, pieces))
 }
 
-fn of_plate(plate: &Plate) -> Option<Shape> {
+fn of_plate(plate: &Plate, body: &Body) -> Option<Shape> {
+    if plate.form == plate::Form::Bent {
+        return super::fold::path(plate, body).map(Shape::Sweep);
+    }
     let frame = plate.frame?;
     let (length, width) = (plate.flat.length?.value, plate.flat.width?.value);
     let thickness = plate.thickness?.value;
@@ -195,6 +199,13 @@ pub(super) fn ways(shape: &Shape, plate: bool, round: bool, closed: bool) -> Vec
             Way::Warp,
         ],
         Shape::Cone(..) => vec![Way::Wide, Way::Narrow],
+        // A folded plate: the radius of a bend is the press's, its angle and what lies between are made.
+        Shape::Sweep(path) if plate && path.pieces.len() > 1 => (1..path.pieces.len() - 1)
+            .map(|k| match path.pieces[k].curvature == 0.0 {
+                true => Way::Length(k),
+                false => Way::Angle(k),
+            })
+            .collect(),
         Shape::Sweep(path) => {
             let mut ways = Vec::new();
             let last = path.pieces.len() - 1;
@@ -394,9 +405,12 @@ pub(super) fn station(shape: &Shape, p: &Pt3) -> f64 {
         .iter()
         .map(|p| p.length * p.curvature.hypot(p.torsion))
         .sum();
+    let shortest = path.pieces.iter().map(|p| p.length);
+    let shortest = shortest.fold(f64::INFINITY, f64::min).max(1e-3);
     let steps = (turned / 0.5)
         .ceil()
         .max(path.pieces.len() as f64 * 2.0)
+        .max(2.0 * length / shortest)
         .min(400.0) as usize
         + 1;
     let near = |s: f64| {

@@ -144,6 +144,13 @@ fn sentence(size: &Size, fit: &ScanFit, tolerance: f64, show: Show) -> Option<St
                 ),
             }
         }
+        Kind::AngleTurned if size.what.starts_with("bend ") => format!(
+            "{}-bent: {} is {}, {much} {} than asked.",
+            if more { "Over" } else { "Under" },
+            size.what,
+            is(made),
+            if more { "more" } else { "less" }
+        ),
         Kind::AngleTurned => format!(
             "Turns {much} {} than asked{arc}: {} in all.",
             if more { "more" } else { "less" },
