@@ -41,6 +41,9 @@ impl Tallies {
         if share > tally.worst.0 {
             tally.worst = (share, seed);
         }
+        if share > 1.0 && std::env::var_os("SOAPSTONE_CALIBRATE_SHOW").is_some() {
+            println!("seed {seed}: {kind} drawn {design}, reported {value} ± {pm}");
+        }
     }
 
     pub fn merge(&mut self, other: Tallies) {
