@@ -39,6 +39,17 @@ pub enum Case {
     },
 }
 
+impl Case {
+    pub fn words(&self) -> String {
+        match self {
+            Case::Member {
+                sizes, spans, off, ..
+            } => format!("member {sizes:?} {spans:?} cut {off:?}"),
+            Case::Plate { numbers, .. } => format!("plate {numbers:?}"),
+        }
+    }
+}
+
 /// Triangles that look outwards.
 #[derive(Default)]
 pub struct Facets(Vec<[P3; 3]>);
@@ -79,24 +90,6 @@ impl Facets {
             self.0.push(if outwards { [a, b, c] } else { [a, c, b] });
         }
     }
-
-    /// Splits every edge longer than `limit` in the middle.
-    fn split(&mut self, limit: f64) {
-        let mut left = std::mem::take(&mut self.0);
-        while let Some([a, b, c]) = left.pop() {
-            let sides = [(a, b, c), (b, c, a), (c, a, b)];
-            let (p, q, r) = (sides.into_iter())
-                .max_by(|x, y| (x.1 - x.0).norm().total_cmp(&(y.1 - y.0).norm()))
-                .unwrap_or(sides[0]);
-            if (q - p).norm() <= limit {
-                self.0.push([a, b, c]);
-            } else {
-                // The same middle from either side, to the last bit.
-                let m = P3::from((p.coords + q.coords) * 0.5);
-                left.extend([[p, m, r], [m, q, r]]);
-            }
-        }
-    }
 }
 
 /// How the drawn facets are written.
@@ -112,7 +105,7 @@ pub struct Written {
 
 pub fn draw(seed: u64) -> (Case, Written, Vec<u8>) {
     let mut random = Random::new(seed);
-    let mut case = if random.chance(0.65) {
+    let case = if random.chance(0.65) {
         member::member(&mut random)
     } else {
         plate::plate(&mut random)
@@ -126,14 +119,7 @@ pub fn draw(seed: u64) -> (Case, Written, Vec<u8>) {
         digits: random.chance(0.4).then(|| random.pick(&[3usize, 4, 6])),
         unit: random.pick(&[1.0, 1.0, 1.0, 25.4, 10.0]),
     };
-    let (Case::Member { facets, .. } | Case::Plate { facets, .. }) = &mut case;
-    if written.noise > 0.0 {
-        // Some eight thousand facets, as a scan thinned out has.
-        let area: f64 = (facets.0.iter())
-            .map(|[a, b, c]| (b - a).cross(&(c - a)).norm() / 2.0)
-            .sum();
-        facets.split((area / 1500.0).sqrt());
-    }
+    let (Case::Member { facets, .. } | Case::Plate { facets, .. }) = &case;
     let turn = Rotation3::from_euler_angles(
         random.between(-3.0, 3.0),
         random.between(-1.5, 1.5),

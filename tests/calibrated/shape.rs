@@ -154,7 +154,7 @@ pub fn section(random: &mut Random) -> Section {
                 (1.0 - PI / 4.0) * r * r,
                 (10.0 - 3.0 * PI) / (12.0 - 3.0 * PI) * r,
             );
-            let mut pieces = vec![(w * t, w / 2.0, t / 2.0), (root, t + r - off, t + r - off)];
+            let mut pieces = vec![(w * t, w / 2.0, t / 2.0), (root, t + off, t + off)];
             if kind == "angle" {
                 c.extend([p(t, h), p(0.0, h)]);
                 pieces.push((t * (h - t), t / 2.0, (h + t) / 2.0));
@@ -170,7 +170,7 @@ pub fn section(random: &mut Random) -> Section {
                 c.extend([p(w, h - t), p(w, h), p(0.0, h)]);
                 pieces.push((t * (h - 2.0 * t), t / 2.0, h / 2.0));
                 pieces.push((w * t, w / 2.0, h - t / 2.0));
-                pieces.push((root, t + r - off, h - t - r + off));
+                pieces.push((root, t + off, h - t - off));
             }
             let area: f64 = pieces.iter().map(|q| q.0).sum();
             let mean = |f: &dyn Fn(&(f64, f64, f64)) -> f64| {

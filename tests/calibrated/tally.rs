@@ -41,6 +41,9 @@ impl Tallies {
         if share > tally.worst.0 {
             tally.worst = (share, seed);
         }
+        if share > 1.0 && std::env::var_os("SOAPSTONE_CALIBRATE_SHOW").is_some() {
+            println!("seed {seed}: {kind} drawn {design}, reported {value} ± {pm}");
+        }
     }
 
     pub fn merge(&mut self, other: Tallies) {
@@ -175,8 +178,8 @@ impl Tallies {
                     .map_or(1e9, |q| (value(&q["length"]) - s.0).abs())
             });
             let across = (0..2).map(|e| (value(cut(if back { 1 - e } else { e })) - off[e]).abs());
-            let sum: f64 = along.chain(across).sum();
-            if sum.is_nan() { f64::INFINITY } else { sum }
+            // What is missing speaks for neither way.
+            along.chain(across).filter(|d| d.is_finite()).sum::<f64>()
         };
         let back = apart(true) < apart(false);
         let same = listed.len() == spans.len();

@@ -9,13 +9,15 @@ use super::json::{self, Frame};
 use super::path::Path;
 use super::section::section;
 
+/// A cylinder taken away, with all that lies behind its axis: point, direction, radius, outward.
+type Cope = (Point3<f64>, Vector3<f64>, f64, Vector3<f64>);
+
 /// What ends a member on one side.
 #[derive(Clone, Debug)]
 struct Tool {
     /// Points and outward normals.
     planes: Vec<(Point3<f64>, Vector3<f64>)>,
-    /// A cylinder taken away, with all that lies behind its axis: point, direction, radius, outward.
-    cope: Option<(Point3<f64>, Vector3<f64>, f64, Vector3<f64>)>,
+    cope: Option<Cope>,
     /// How far the path goes on past the end, mm.
     beyond: f64,
 }
