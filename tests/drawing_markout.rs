@@ -40,6 +40,7 @@ fn tube(diameter: f64, length: f64, end: End) -> Member {
         height_axis: [0.0, 1.0, 0.0],
         cuts: vec![cut([0.0, 0.0, -1.0], [0.0, 0.0, -length])],
         saddle: None,
+        ordinates: Vec::new(),
     };
     Member {
         section: Section {

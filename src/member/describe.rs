@@ -301,6 +301,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
             _ => {}
         }
     }
+    super::ordinates::fill(&mut member, body, traced, &sorted);
     arc_findings(&member, &mut findings);
     let corners = match member.section.shape {
         Shape::Angle | Shape::Channel => legs::judge(&member.section),
@@ -810,6 +811,7 @@ fn end_list(path: &super::path::Path, m: &Measured, ends: &[Closing], traced: &T
             height_axis: array(&f.h),
             cuts: Vec::new(),
             saddle: None,
+            ordinates: Vec::new(),
         };
         match &ends[e] {
             Closing::Planes(planes) => {

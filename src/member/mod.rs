@@ -16,6 +16,7 @@ pub mod lateral;
 pub mod legs;
 pub mod model;
 pub mod numbers;
+pub mod ordinates;
 pub mod orient;
 pub mod path;
 pub mod profile;
@@ -116,6 +117,25 @@ pub struct Centreline {
     pub rise: Option<Quantity>,
     /// True for a full ring.
     pub closed: bool,
+}
+
+/// Where each span begins, as length along the centreline from end 0, mm: what an operator marks on the
+/// blank before bending. Half-widths add up, since lengths that meet at a tangent point lean on each
+/// other.
+pub fn starts(spans: &[Span]) -> Vec<Quantity> {
+    let mut at = Quantity::new(0.0, 0.0);
+    spans
+        .iter()
+        .map(|span| {
+            let here = at;
+            let (Span::Straight { length }
+            | Span::Arc { length, .. }
+            | Span::Helix { length, .. }
+            | Span::Free { length, .. }) = span;
+            at = Quantity::new(at.value + length.value, at.plus_minus + length.plus_minus);
+            here
+        })
+        .collect()
 }
 
 /// Hand of a helix.
@@ -251,6 +271,21 @@ pub struct End {
     pub cuts: Vec<Cut>,
     /// The cope, if this end is one.
     pub saddle: Option<Saddle>,
+    /// For an end of any other shape: where the outer edge of its metal runs, in order about the
+    /// centreline from the width axis towards the height axis.
+    pub ordinates: Vec<Ordinate>,
+}
+
+/// A point of the edge of an end, in the end's own axes.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Ordinate {
+    /// Across the width, from the centreline, mm.
+    pub x: f64,
+    /// Across the height, mm.
+    pub y: f64,
+    /// How far the metal reaches beyond the end's point here, along its tangent, mm; negative where it
+    /// stops short of it.
+    pub beyond: Quantity,
 }
 
 /// Kind of a hole in a member.

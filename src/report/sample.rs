@@ -34,6 +34,7 @@ fn end(cuts: Vec<Cut>) -> End {
         height_axis: [0.0, 1.0, 0.0],
         cuts,
         saddle: None,
+        ordinates: Vec::new(),
     }
 }
 

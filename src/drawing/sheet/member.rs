@@ -117,6 +117,7 @@ fn lengths(facts: &mut Facts, member: &Member, show: Show) {
 fn bends(member: &Member, show: Show) -> Table {
     let length = |q: &Quantity| words::tape_of(*q, show);
     let maybe = |q: &Option<Quantity>| q.map_or(NOT_KNOWN.to_owned(), |q| words::tape_of(q, show));
+    let starts = crate::member::starts(&member.spans);
     let rows = member.spans.iter().enumerate().map(|(k, span)| {
         let mut row = vec![format!("({})", k + 1)];
         row.extend(match span {
@@ -184,6 +185,7 @@ fn bends(member: &Member, show: Show) -> Table {
                 String::new(),
             ],
         });
+        row.insert(3, length(&starts[k]));
         row
     });
     Table {
@@ -191,9 +193,10 @@ fn bends(member: &Member, show: Show) -> Table {
             "piece ",
             "kind ",
             "length",
+            "starts at",
             "radius",
             "angle",
-            "turned from the last bend",
+            "turned from the last bend (+ clockwise, seen from end 0)",
             "rise of the arc",
         ]
         .map(String::from)

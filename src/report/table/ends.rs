@@ -9,6 +9,7 @@ use crate::member::{Cut, End, EndShape, Member};
 pub(super) fn grids(member: &Member, setting: &Setting) -> Vec<Grid> {
     let mut grids = vec![cuts(&member.ends, setting)];
     grids.extend(copes(&member.ends, setting));
+    grids.extend(edges(&member.ends, setting));
     let mut turned = Grid::list("Ends against each other");
     turned.entry(
         "cut at end 1 turned by",
@@ -48,6 +49,37 @@ fn cuts(ends: &[End], setting: &Setting) -> Grid {
         }
     }
     grid
+}
+
+/// Rows of an end's ordinates that are printed; the rest stand in the JSON.
+const PRINTED: usize = 24;
+
+fn edges(ends: &[End], setting: &Setting) -> Vec<Grid> {
+    let shown = |(number, end): (usize, &End)| {
+        let step = end.ordinates.len().div_ceil(PRINTED).max(1);
+        let title = format!(
+            "End {number}, edge about the centreline (beyond: past the end's point, outwards)"
+        );
+        let mut grid =
+            Grid::with_heads(&title, &["About", "beyond", "along width", "along height"]);
+        for o in end.ordinates.iter().step_by(step) {
+            let about = o.y.atan2(o.x).to_degrees().round().rem_euclid(360.0);
+            let side = |x: f64| {
+                cell::length(
+                    crate::measure::Quantity::new(x, o.beyond.plus_minus),
+                    setting.show,
+                )
+            };
+            grid.rows.push(vec![
+                Cell::text(format!("{about:.0}°")),
+                cell::length(o.beyond, setting.show),
+                side(o.x),
+                side(o.y),
+            ]);
+        }
+        (!grid.rows.is_empty()).then_some(grid)
+    };
+    ends.iter().enumerate().filter_map(shown).collect()
 }
 
 /// True when nothing shows that the cut is off square.

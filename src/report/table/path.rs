@@ -98,6 +98,9 @@ fn one_span(span: &Span, setting: &Setting) -> Grid {
     grid
 }
 
+/// Column of where a piece starts.
+const STARTS: usize = 5;
+
 fn spans(spans: &[Span], setting: &Setting) -> Grid {
     let heads = [
         "Piece",
@@ -105,10 +108,25 @@ fn spans(spans: &[Span], setting: &Setting) -> Grid {
         "radius",
         "angle",
         "bend plane turned",
+        "starts at",
         "inside radius",
         "outside radius",
     ];
-    let mut grid = Grid::with_heads("Path from end 0, on the centreline", &heads);
+    let title = if spans.iter().any(|s| {
+        matches!(
+            s,
+            Span::Arc {
+                rotation: Some(_),
+                ..
+            }
+        )
+    }) {
+        "Path from end 0, on the centreline (turned + is clockwise, seen from end 0)"
+    } else {
+        "Path from end 0, on the centreline"
+    };
+    let mut grid = Grid::with_heads(title, &heads);
+    let starts = crate::member::starts(spans);
     let unclear = &[Code::ArcUnclear];
     let show = setting.show;
     for (number, span) in spans.iter().enumerate() {
@@ -129,6 +147,7 @@ fn spans(spans: &[Span], setting: &Setting) -> Grid {
                 setting.known(*radius, cell::length, unclear),
                 cell::angle(*angle, show),
                 maybe(*rotation, show, cell::angle),
+                Cell::Empty,
                 setting.known(*inside_radius, cell::length, unclear),
                 setting.known(*outside_radius, cell::length, unclear),
             ],
@@ -156,6 +175,10 @@ fn spans(spans: &[Span], setting: &Setting) -> Grid {
             ],
         };
         row.resize(heads.len(), Cell::Empty);
+        row[STARTS] = match number {
+            0 => Cell::text("0"),
+            _ => cell::length(starts[number], show),
+        };
         grid.rows.push(row);
     }
     grid
