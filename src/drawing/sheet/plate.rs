@@ -12,7 +12,9 @@ use crate::report::ReportedPart;
 pub fn blocks(part: &ReportedPart, plate: &Plate, show: Show) -> Vec<Block> {
     let mut blocks = vec![Block::Table(facts(part, plate, show))];
     if !plate.bends.is_empty() {
-        blocks.push(Block::Heading("Bends, in order across the flat".into()));
+        blocks.push(Block::Heading(
+            "Bends, in order across the flat; lines from its lower-left corner".into(),
+        ));
         blocks.push(Block::Table(bends(plate, show)));
     }
     if !plate.holes.is_empty() {
@@ -89,6 +91,10 @@ fn maybe(q: Option<Quantity>, show: Show) -> String {
 }
 
 fn bends(plate: &Plate, show: Show) -> Table {
+    let at = |p: [f64; 2]| {
+        let [x, y] = p.map(|v| words::tape(v, show));
+        format!("{x}, {y}")
+    };
     let rows = plate.bends.iter().enumerate().map(|(k, bend)| {
         vec![
             (k + 1).to_string(),
@@ -99,12 +105,22 @@ fn bends(plate: &Plate, show: Show) -> Table {
             words::angle(bend.angle),
             words::tape_of(bend.inside_radius, show),
             number(bend.k_factor, 3),
+            at(bend.line[0]),
+            at(bend.line[1]),
         ]
     });
     Table {
-        headings: ["bend ", "way ", "angle turned", "inside radius", "K"]
-            .map(String::from)
-            .to_vec(),
+        headings: [
+            "bend ",
+            "way ",
+            "angle turned",
+            "inside radius",
+            "K",
+            "line on the flat from x, y",
+            "to x, y",
+        ]
+        .map(String::from)
+        .to_vec(),
         rows: rows.collect(),
     }
 }

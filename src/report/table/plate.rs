@@ -134,8 +134,17 @@ fn bends(bends: &[Bend], show: Show) -> Grid {
             "inside radius",
             "K-factor",
             "K from",
+            "line on the flat, from x, y",
+            "to x, y",
         ],
     );
+    let place = |[x, y]: [f64; 2]| {
+        Cell::text(format!(
+            "{}, {}",
+            show.plain_length(x),
+            show.plain_length(y)
+        ))
+    };
     for (number, bend) in bends.iter().enumerate() {
         let sense = match bend.sense {
             Sense::Up => "up",
@@ -147,6 +156,8 @@ fn bends(bends: &[Bend], show: Show) -> Grid {
             cell::size(bend.inside_radius, show),
             Cell::text(format!("{:.3}", bend.k_factor)),
             Cell::text(bend.k_from.words()),
+            place(bend.line[0]),
+            place(bend.line[1]),
         ]);
     }
     grid
