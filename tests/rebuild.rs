@@ -171,7 +171,8 @@ fn holds(made: &[(String, Outcome)], vertices: usize, points: usize) {
 }
 
 /// One plate's edge leans (`collar_01`: a tube cut by a plane after it was rolled), which the report
-/// has no number for. Coarse facets across round corners hide some of what was made.
+/// has no number for. A free curve (`elliptic_rib`) is given by section centres, which lie inside the
+/// true curve by the facets' sag. Coarse facets across round corners hide some of what was made.
 #[test]
 fn the_corpus_can_be_made_again() {
     let shared = Path::new("../shared/corpus");
@@ -184,11 +185,10 @@ fn the_corpus_can_be_made_again() {
         )
     };
     assert!(!cases.is_empty());
-    holds(&table(&cases), 1, 2);
+    holds(&table(&cases), 2, 2);
 }
 
-/// Every copy of every piece stands in its place. Holes of open sections are said to go through two
-/// walls where they go through one, so walls of holes are made that the model doesn't have.
+/// Every copy of every piece stands in its place.
 #[test]
 fn the_bridge_can_be_made_again() {
     let case = Case {
@@ -198,5 +198,5 @@ fn the_bridge_can_be_made_again() {
     };
     let made = table(&[case]);
     assert!(made[0].1.pieces > 40);
-    holds(&made, 0, 1);
+    holds(&made, 0, 0);
 }

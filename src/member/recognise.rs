@@ -136,6 +136,15 @@ fn as_circle(runs: &[Run]) -> Option<f64> {
     regular.then_some(mean)
 }
 
+/// True when a few runs of clearly different length make the contour: a square with generous corners
+/// of two facets each passes for a circle otherwise.
+fn uneven(runs: &[Run]) -> bool {
+    let mut lengths: Vec<f64> = runs.iter().map(|r| r.length).collect();
+    lengths.sort_by(f64::total_cmp);
+    let usual = lengths[lengths.len() / 2];
+    lengths.len() <= 24 && lengths[lengths.len() - 1] > 1.25 * usual
+}
+
 /// Sides at right angles to each other with corners between, if the runs are that.
 fn as_sides(runs: &[Run], zero: f64, square: f64) -> Option<Vec<Side>> {
     let total: f64 = runs.iter().map(|r| r.length).sum();
@@ -259,19 +268,20 @@ pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
     // clean files first; a scan's flats scatter by some degrees
     for (same, square) in [(0.0044, 0.02), (0.03, 0.05), (0.12, 0.15)] {
         let outer = runs(&station.contours[0], facets, station, &u, &v, true, same);
-        if let Some(radius) = as_circle(&outer) {
-            let mut contours = vec![Contour::Circle { radius }];
-            for c in &station.contours[1..] {
-                let inner = runs(c, facets, station, &u, &v, false, same);
-                contours.push(Contour::Circle {
-                    radius: as_circle(&inner)?,
-                });
-            }
-            return Some(Guess {
-                profile: Profile { contours },
-                w: u,
-                h: v,
-            });
+        let circles: Option<Vec<Contour>> = (0..station.contours.len())
+            .map(|i| {
+                let c = &station.contours[i];
+                as_circle(&runs(c, facets, station, &u, &v, i == 0, same))
+                    .map(|radius| Contour::Circle { radius })
+            })
+            .collect();
+        let round = circles.map(|contours| Guess {
+            profile: Profile { contours },
+            w: u,
+            h: v,
+        });
+        if round.is_some() && !uneven(&outer) {
+            return round;
         }
         let zero = outer
             .iter()
@@ -307,8 +317,8 @@ pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
                 h,
             })
         };
-        if let Some(guess) = attempt(&|r| as_sides(r, 0.0, square)).or_else(|| attempt(&as_polygon))
-        {
+        let sides = || attempt(&|r| as_sides(r, 0.0, square));
+        if let Some(guess) = sides().or(round).or_else(|| attempt(&as_polygon)) {
             return Some(guess);
         }
     }
