@@ -58,7 +58,7 @@ fn edges(ends: &[End], setting: &Setting) -> Vec<Grid> {
     let shown = |(number, end): (usize, &End)| {
         let step = end.ordinates.len().div_ceil(PRINTED).max(1);
         let title = format!(
-            "End {number}, edge about the centreline (beyond: past the end's point, outwards)"
+            "End {number}, edge about the centreline (beyond: past its point)"
         );
         let mut grid =
             Grid::with_heads(&title, &["About", "beyond", "along width", "along height"]);

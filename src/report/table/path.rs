@@ -121,7 +121,7 @@ fn spans(spans: &[Span], setting: &Setting) -> Grid {
             }
         )
     }) {
-        "Path from end 0, on the centreline (turned + is clockwise, seen from end 0)"
+        "Path from end 0, on the centreline (turned: + clockwise from end 0)"
     } else {
         "Path from end 0, on the centreline"
     };
