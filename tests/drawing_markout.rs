@@ -95,6 +95,7 @@ fn end(shape: EndShape, cuts: Vec<Cut>, saddle: Option<Saddle>) -> End {
         height_axis: [0.0, 1.0, 0.0],
         cuts,
         saddle,
+        ordinates: Vec::new(),
     }
 }
 
