@@ -128,13 +128,25 @@ pub(super) fn measure(body: &Body, patches: &Patches, sheet: &Sheet) -> Option<M
         tolerance: face.tolerance,
         k_factor: Some(0.5),
         k_from: Some(KFrom::MidSurface),
-        departure: 0.0,
+        // the outline is that amid the thickness; front and back stand off it to either side
+        departure: oblique / 2.0,
         seams,
         oblique,
         thickness: sheet.thickness.value,
     };
     let finished = finish(flattened)?;
     findings.extend(contour::note(&finished.doubt));
+    findings.extend((oblique > 8.0 * face.tolerance).then(|| {
+        Finding::new(
+            Code::NotDevelopable,
+            Severity::Note,
+            format!(
+                "The edge is not square to the plate all round: inside and outside stand up to {:.2} mm off the outline, which is that amid the thickness.",
+                oblique / 2.0
+            ),
+            "Cut to this outline and dress the edge after rolling.",
+        )
+    }));
     findings.extend(distort::rolled(
         &finished.holes,
         sheet.thickness.value,
