@@ -57,9 +57,7 @@ const PRINTED: usize = 24;
 fn edges(ends: &[End], setting: &Setting) -> Vec<Grid> {
     let shown = |(number, end): (usize, &End)| {
         let step = end.ordinates.len().div_ceil(PRINTED).max(1);
-        let title = format!(
-            "End {number}, edge about the centreline (beyond: past its point)"
-        );
+        let title = format!("End {number}, edge about the centreline (beyond: past its point)");
         let mut grid =
             Grid::with_heads(&title, &["About", "beyond", "along width", "along height"]);
         for o in end.ordinates.iter().step_by(step) {
