@@ -52,7 +52,7 @@ fn plus_minus_holds_the_design_value() {
     // Over 150 cases it is 97 %; of forty a single odd one weighs more.
     assert!(inside as f64 >= 0.9 * given as f64, "± too narrow");
     assert!(
-        missing as f64 <= 0.06 * given as f64,
+        missing as f64 <= 0.1 * given as f64,
         "too many numbers missing"
     );
 }

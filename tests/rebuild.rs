@@ -188,7 +188,7 @@ fn the_corpus_can_be_made_again() {
     holds(&table(&cases), 2, 2);
 }
 
-/// Every copy of every piece stands in its place.
+/// Every copy of every piece stands in its place; facets of holes stand inside what was made.
 #[test]
 fn the_bridge_can_be_made_again() {
     let case = Case {
@@ -198,5 +198,5 @@ fn the_bridge_can_be_made_again() {
     };
     let made = table(&[case]);
     assert!(made[0].1.pieces > 40);
-    holds(&made, 0, 0);
+    holds(&made, 0, 1);
 }
