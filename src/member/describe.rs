@@ -35,7 +35,12 @@ pub struct Described {
     /// True when the path bends and all its vertices stand where the model puts them, to the file's
     /// resolution: nothing but a bent bar does that.
     pub exact_bends: bool,
+    /// True when the vertices scatter by far more than the file's resolution.
+    pub noisy: bool,
 }
+
+/// Scatter of the vertices, in units of the file's resolution, from which on it is noise.
+const NOISY: f64 = 30.0;
 
 /// Smallest half-width ever printed: a thousandth of a millimetre or of a degree.
 const FLOOR: f64 = 1e-3;
@@ -346,6 +351,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         hollow: traced.fitted.model.profile.contours.len() > 1,
         corners,
         exact_bends: bends && exact && !free,
+        noisy: traced.fitted.scale > NOISY * floor,
         member,
     })
 }

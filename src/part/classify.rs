@@ -460,7 +460,9 @@ fn says_something(d: &Described, body: &Body) -> bool {
         || volume.is_none_or(|v| {
             (v.value - body.volume).abs() < WORST_VOLUME * body.volume + v.plus_minus
         });
-    bends && metal && agrees
+    // corners of a section of no known kind can't be told from noise
+    let section = d.member.section.shape != Shape::Other || !d.noisy;
+    bends && metal && agrees && section
 }
 
 fn class_of(d: &Described) -> Class {
