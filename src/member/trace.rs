@@ -217,7 +217,7 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     })
 }
 
-/// The guess with sharp corners on every contour whose vertices stand on sharp edges: a section
+/// The guess with sharp corners on every contour whose vertices all stand on sharp edges: a section
 /// across a twisted flat shows short runs there that pass for rounded corners.
 fn sharpened(mut guess: Guess, observations: &[Observation]) -> Guess {
     for (i, contour) in guess.profile.contours.iter_mut().enumerate() {
@@ -225,7 +225,7 @@ fn sharpened(mut guess: Guess, observations: &[Observation]) -> Guess {
             continue;
         };
         let own = || observations.iter().filter(|o| o.contour == i);
-        if 2 * own().filter(|o| o.sharp).count() > own().count() {
+        if own().filter(|o| !o.sharp).count() * 50 <= own().count() {
             sides.iter_mut().for_each(|s| s.corner = 0.0);
         }
     }

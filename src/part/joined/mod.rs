@@ -21,6 +21,9 @@ use crate::surface::Patches;
 pub use overlap::note_overlaps;
 use seams::Component;
 
+/// A cut less off square than this, degrees, is the step from one facet of a bend to the next.
+const LEAST_MITRE: f64 = 4.0;
+
 /// Share by which the volume of facets may differ from that of the solid they stand for.
 const VOLUME_SHARE: f64 = 0.02;
 
@@ -228,7 +231,8 @@ impl Tree {
             self.leaves[j.ends].part.member.as_ref().is_some_and(|m| {
                 m.ends.iter().any(|e| {
                     let cut_here = |c: &crate::member::Cut| {
-                        Vec3::from(c.normal).dot(&j.normal) < -0.99
+                        c.off_square.value >= LEAST_MITRE
+                            && Vec3::from(c.normal).dot(&j.normal) < -0.99
                             && (Pt3::from(c.point) - j.at).dot(&j.normal).abs() <= j.slack
                     };
                     e.shape == EndShape::Plane && e.cuts.iter().any(cut_here)
