@@ -3,6 +3,7 @@
 mod evidence;
 mod forced;
 mod length_unit;
+mod side_by_side;
 
 pub use crate::part::{Choices, Reading};
 pub use forced::ExamineError;
@@ -142,14 +143,12 @@ fn measure(
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
     let of = bodies.len();
-    let mut parts: Vec<Part> = bodies
-        .iter()
-        .enumerate()
-        .flat_map(|(done, body)| {
-            watch(Step::Measuring { done, of });
-            crate::part::measure_pieces_with(body, neutral)
-        })
-        .collect();
+    let measured = side_by_side::each(
+        &bodies,
+        |body| crate::part::measure_pieces_with(body, neutral),
+        |done| watch(Step::Measuring { done, of }),
+    );
+    let mut parts: Vec<Part> = measured.into_iter().flatten().collect();
     crate::part::note_overlaps(&mut parts, &bodies);
     Measured {
         bodies,

@@ -14,6 +14,7 @@ pub mod outline;
 pub mod plane_fit;
 pub mod polygon;
 pub mod principal_axes;
+pub mod runs;
 pub mod slice;
 pub mod statistics;
 pub mod union_find;

@@ -46,7 +46,7 @@ impl Chain {
 
 /// Cuts the facets of `candidates` with the plane through `point` with unit normal `normal` and
 /// chains the chords across shared edges. Vertices that lie on the plane count as being above it,
-/// which keeps chains whole. Runs in time linear in the number of candidates.
+/// which keeps chains whole. Each facet may be given once, in any order.
 pub fn slice(
     vertices: &[Pt3],
     facets: &[[u32; 3]],
@@ -56,8 +56,7 @@ pub fn slice(
     normal: &Vec3,
 ) -> Vec<Chain> {
     let height = |v: u32| (vertices[v as usize] - point).dot(normal);
-    // facet → (edge entered, chord, edge left)
-    let mut cut: std::collections::BTreeMap<u32, (Chord, usize)> = Default::default();
+    let mut cut: Vec<Cut> = Vec::new();
     for f in candidates {
         let corner = facets[f as usize];
         let h = corner.map(height);
@@ -83,42 +82,46 @@ pub fn slice(
             }
         }
         if let (Some(from), Some((to, edge))) = (enter, leave) {
-            // orientation is settled below from the facet normal
-            cut.insert(f, (Chord { facet: f, from, to }, edge));
+            cut.push(Cut {
+                chord: Chord { facet: f, from, to },
+                next: neighbours[f as usize][edge],
+            });
         }
     }
+    cut.sort_unstable_by_key(|c| c.chord.facet);
+    let place = |f: u32| cut.binary_search_by_key(&f, |c| c.chord.facet).ok();
+    let next: Vec<Option<usize>> = cut.iter().map(|c| place(c.next)).collect();
+    // open chains start at their beginning
+    let mut has_previous = vec![false; cut.len()];
+    for &n in next.iter().flatten() {
+        has_previous[n] = true;
+    }
+    let beginnings = (0..cut.len()).filter(|&i| !has_previous[i]);
+    let mut used = vec![false; cut.len()];
     let mut chains = Vec::new();
-    let mut used: std::collections::BTreeSet<u32> = Default::default();
-    // predecessors, so that open chains start at their beginning
-    let mut has_previous: std::collections::BTreeSet<u32> = Default::default();
-    for (&f, &(_, edge)) in &cut {
-        let next = neighbours[f as usize][edge];
-        if cut.contains_key(&next) {
-            has_previous.insert(next);
-        }
-    }
-    let starts: Vec<u32> = cut
-        .keys()
-        .copied()
-        .filter(|f| !has_previous.contains(f))
-        .chain(cut.keys().copied())
-        .collect();
-    for start in starts {
-        if used.contains(&start) {
+    for start in beginnings.chain(0..cut.len()) {
+        if used[start] {
             continue;
         }
         let mut chords = Vec::new();
-        let mut f = start;
+        let mut here = Some(start);
         let mut closed = false;
-        while let Some(&(chord, edge)) = cut.get(&f) {
-            if !used.insert(f) {
-                closed = f == start;
+        while let Some(i) = here {
+            if used[i] {
+                closed = i == start;
                 break;
             }
-            chords.push(chord);
-            f = neighbours[f as usize][edge];
+            used[i] = true;
+            chords.push(cut[i].chord);
+            here = next[i];
         }
         chains.push(Chain { chords, closed });
     }
     chains
+}
+
+/// A chord and the facet beyond the edge it leaves by.
+struct Cut {
+    chord: Chord,
+    next: u32,
 }

@@ -17,6 +17,7 @@ use crate::geometry::{Pt3, Vec3};
 use crate::measure::Quantity;
 
 /// A member and what goes with it.
+#[derive(Clone)]
 pub struct Described {
     /// The member.
     pub member: Member,

@@ -4,6 +4,7 @@
 //! sit inside the true curve by the facet's sag. Numbers come from `fit`.
 
 use crate::body::Body;
+use crate::geometry::runs::Runs;
 use crate::geometry::slice::{Chain, slice};
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
 
@@ -72,6 +73,8 @@ pub struct Facets {
     pub normal: Vec<Vec3>,
     /// Area, mm².
     pub area: Vec<f64>,
+    /// Where they lie.
+    pub runs: Runs,
 }
 
 /// Normals and areas of all facets of `body`.
@@ -89,7 +92,11 @@ pub fn facets(body: &Body) -> Facets {
             Vec3::zeros()
         });
     }
-    Facets { normal, area }
+    Facets {
+        normal,
+        area,
+        runs: Runs::new(&body.vertices, &body.facets),
+    }
 }
 
 /// Direction least crossed by the normals of the chords, weighted by chord length, and the
@@ -174,6 +181,7 @@ fn encloses(chain: &Chain, p: &Pt3, n: &Vec3) -> bool {
 /// and the chains inside it.
 fn contours_of(
     body: &Body,
+    facets: &Facets,
     point: &Pt3,
     normal: &Vec3,
     choose: &dyn Fn(&[Chain]) -> Option<usize>,
@@ -182,7 +190,7 @@ fn contours_of(
         &body.vertices,
         &body.facets,
         &body.neighbours,
-        0..body.facets.len() as u32,
+        facets.runs.near_plane(point, normal),
         point,
         normal,
     );
@@ -222,7 +230,7 @@ fn section_at(
     let mut t = *direction;
     let mut p = *point;
     for round in 0..=rounds {
-        let contours = contours_of(body, &p, &t, &|chains| choose(chains, &p))?;
+        let contours = contours_of(body, facets, &p, &t, &|chains| choose(chains, &p))?;
         let (area, centre) = area_and_centroid(&contours, &t);
         let (new_t, tilt_square) = sweep_direction(&contours, facets, &t)?;
         let settled = new_t.dot(&t) > 1.0 - 1e-10;

@@ -1,21 +1,15 @@
 //! Member, plate or neither: the class rule of the report.
 
+use super::member::{BELIEVABLE, NEAR_FLOOR, Seen, WORST_VOLUME, hollow};
 use super::{Class, Part, Reading};
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
-use crate::measure::Quantity;
-use crate::member::describe::{Described, describe};
+use crate::member::describe::Described;
 use crate::member::legs::Corners;
-use crate::member::trace::trace;
-use crate::member::track::{Track, facets, seeds, walk};
 use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
 use crate::surface::Surface;
 
-/// Share of a body's facet area that a description must explain to be believed.
-const BELIEVABLE: f64 = 0.9;
-/// The same for a bar whose section and bends were found exactly: it may carry a head or a stub.
-const BELIEVABLE_BENT: f64 = 0.8;
 /// A strip is a bar when it is at least this many times as long as wide,
 const BAR_SLENDER: f64 = 4.0;
 /// at most this wide, mm,
@@ -23,11 +17,11 @@ const BAR_WIDEST_MM: f64 = 150.0;
 /// and at least this thick, mm.
 const BAR_THINNEST_MM: f64 = 3.0;
 /// A closed hollow cylinder of no published size is a tube when this many times as long as its diameter.
-const TUBE_SLENDER: f64 = 2.0;
+pub(super) const TUBE_SLENDER: f64 = 2.0;
 /// A flat plate whose two faces are less than this share of its skin may be a bar lying flat.
 const MOSTLY_EDGE: f64 = 0.5;
 /// Within this share of a limit the other reading is named.
-const CLOSE: f64 = 0.2;
+pub(super) const CLOSE: f64 = 0.2;
 
 /// A fold that leaves the square by more than this, as a tangent, is no bend of a bar.
 const SKEW: f64 = 0.01;
@@ -48,16 +42,20 @@ pub fn measure(body: &Body) -> Part {
 
 /// The same with the neutral surface of folds chosen by the caller.
 pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
+    let seen = Seen::new(body);
+    if let Some(d) = seen.plainly_a_tube() {
+        return member_part(body, d, None);
+    }
     let plate = as_plate(body, neutral);
-    let verdict = plate.as_ref().map(|p| rule(p, body));
+    let verdict = plate.as_ref().map(|p| rule(p, &seen));
     let ring = plate
         .as_ref()
         .is_some_and(|p| p.closed && p.plate.form == Form::Cylinder);
     let described = match &verdict {
         Some(v) if !v.member => None,
         // a tube can also be seen as a strip rolled to a ring, which the rule has just denied
-        _ if ring => as_member_that(body, hollow),
-        _ => as_member(body),
+        _ if ring => seen.as_member_that(hollow),
+        _ => seen.as_member().cloned(),
     };
     let close = verdict.and_then(|v| v.close);
     match (described, plate) {
@@ -106,19 +104,16 @@ pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Pa
         return Ok(plate_part(body, plate, None));
     }
     // A short tube can also be seen as a strip rolled to a ring: only what was asked for counts.
+    let seen = Seen::new(body);
     let described = match reading {
-        Reading::Tube => as_member_that(body, hollow).ok_or("its section is not a hollow one"),
-        _ => as_member_that(body, |d| !hollow(d))
+        Reading::Tube => seen
+            .as_member_that(hollow)
+            .ok_or("its section is not a hollow one"),
+        _ => seen
+            .as_member_that(|d| !hollow(d))
             .ok_or("no solid section moved along a path makes it up"),
     };
     Ok(member_part(body, described?, None))
-}
-
-fn hollow(d: &Described) -> bool {
-    matches!(
-        d.member.section.shape,
-        Shape::Round | Shape::Square | Shape::Rect
-    )
 }
 
 fn as_plate(body: &Body, neutral: &Neutral) -> Option<plate::Measured> {
@@ -215,7 +210,7 @@ fn is_sheet(p: &plate::Measured) -> bool {
 }
 
 /// Whether a body that reads as a plate is to be taken as a member.
-fn rule(p: &plate::Measured, body: &Body) -> Verdict {
+fn rule(p: &plate::Measured, seen: &Seen) -> Verdict {
     let thickness = p.plate.thickness.map_or(0.0, |t| t.value);
     let published = match (p.plate.outside_radius, p.plate.thickness) {
         (Some(r), Some(t)) => crate::stock::is_published_round(r.scaled(2.0), t),
@@ -253,7 +248,7 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
     }
     if matches!(p.plate.form, Form::Flat | Form::Bent)
         && could_be_curved_bar(p)
-        && let Some(d) = as_member(body)
+        && let Some(d) = seen.as_member()
         && matches!(d.member.section.shape, Shape::FlatBar | Shape::SquareBar)
         && !d.member.centreline.closed
         && let (Some(w), Some(h), Some(l)) = (
@@ -275,10 +270,10 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
         .plate
         .flat
         .area
-        .is_some_and(|a| 2.0 * a.value < MOSTLY_EDGE * body.area);
+        .is_some_and(|a| 2.0 * a.value < MOSTLY_EDGE * seen.body.area);
     if p.plate.form == Form::Flat
         && mostly_edge
-        && let Some(d) = as_member(body)
+        && let Some(d) = seen.as_member()
         && d.member.section.shape == Shape::RoundBar
         && d.exact_bends
     {
@@ -288,7 +283,7 @@ fn rule(p: &plate::Measured, body: &Body) -> Verdict {
         };
     }
     if p.plate.form == Form::Bent
-        && let Some(d) = as_member(body)
+        && let Some(d) = seen.as_member()
         && matches!(d.member.section.shape, Shape::Angle | Shape::Channel)
         && d.corners != Corners::Folded
     {
@@ -361,108 +356,6 @@ fn slender(p: &plate::Measured) -> f64 {
     let quarter = 0.25 * around.value;
     let width = quarter - (quarter * quarter - area.value).max(0.0).sqrt();
     area.value / (width * width).max(1e-9)
-}
-
-/// The most complete description of the body as a member.
-fn as_member(body: &Body) -> Option<Described> {
-    as_member_that(body, |_| true)
-}
-
-/// A walk that sweeps less than this share of the body's area hardly followed the piece.
-const FOLLOWED: f64 = 0.5;
-/// Most walks worth a fit, and most of those that are not.
-const MOST_TRIED: [usize; 2] = [6, 3];
-
-/// The same among the descriptions that suit.
-fn as_member_that(body: &Body, suits: impl Fn(&Described) -> bool) -> Option<Described> {
-    let facets = facets(body);
-    let mut best: Option<Described> = None;
-    // true when nothing better is to be expected
-    let consider = |track: Track, best: &mut Option<Described>| -> bool {
-        let found = trace(body, &facets, track)
-            .and_then(|t| describe(body, &facets, &t))
-            .filter(|d| says_something(d, body) && suits(d));
-        let Some(described) = found else {
-            return false;
-        };
-        let done = described.explained > 0.995 && described.volume.is_some();
-        if best
-            .as_ref()
-            .is_none_or(|b| worth(&described) > worth(b) + 0.02)
-        {
-            *best = Some(described);
-        }
-        done
-    };
-    let mut tried = 0;
-    let mut aside: Vec<(f64, Track)> = Vec::new();
-    let mut walked: Vec<Track> = Vec::new();
-    for seed in seeds(body, &facets) {
-        if walked.iter().any(|t| t.passed(&seed)) {
-            continue;
-        }
-        let track = walk(body, &facets, &seed);
-        walked.push(track.clone());
-        let swept = track.swept(&facets);
-        if swept < FOLLOWED {
-            aside.push((swept, track));
-            continue;
-        }
-        tried += 1;
-        if consider(track, &mut best) || tried == MOST_TRIED[0] {
-            break;
-        }
-    }
-    if best
-        .as_ref()
-        .is_none_or(|b| b.explained <= BELIEVABLE && !b.exact_bends)
-    {
-        // a short piece with long cuts is walked over a small part of its length only
-        aside.sort_by(|a, b| b.0.total_cmp(&a.0));
-        for (_, track) in aside.into_iter().take(MOST_TRIED[1]) {
-            if consider(track, &mut best) {
-                break;
-            }
-        }
-    }
-    best.filter(|d| d.explained > BELIEVABLE || d.explained > BELIEVABLE_BENT && d.exact_bends)
-}
-
-/// How good a description is: what it explains, and whether both its ends are known and so its volume.
-fn worth(d: &Described) -> f64 {
-    d.explained + if d.volume.is_some() { 0.1 } else { 0.0 }
-}
-
-/// An arc whose angle is not known to this many degrees was not seen.
-const WORST_ANGLE: f64 = 30.0;
-/// The least ± of any number is a thousandth, in whatever unit the file was read: an area or volume
-/// known to this may be small rather than unsure.
-const NEAR_FLOOR: f64 = 0.05;
-/// A description whose volume is off the body's by more than this share describes something else.
-/// Facets stand inside or outside the true surface: a ring of eight has a tenth less.
-const WORST_VOLUME: f64 = 0.2;
-
-/// A description unsure of its own bends or of most of its own metal describes nothing, and one that
-/// does not have the body's volume describes something else.
-fn says_something(d: &Described, body: &Body) -> bool {
-    let known = |q: Quantity| q.plus_minus < (0.5 * q.value).max(NEAR_FLOOR);
-    let bends = d.member.spans.iter().all(|s| match s {
-        Span::Arc { angle, .. } => angle.plus_minus < WORST_ANGLE,
-        _ => true,
-    });
-    let metal = d.member.section.area.is_none_or(known) && d.volume.is_none_or(known);
-    let volume = d.volume.or_else(|| {
-        // the ends are not known, but they lie within the length
-        let (a, l) = (d.member.section.area?, d.member.centreline.length?);
-        Some(Quantity::new(a.value * l.value, a.value * l.plus_minus))
-    });
-    let agrees = !body.closed
-        || volume.is_none_or(|v| {
-            (v.value - body.volume).abs() < WORST_VOLUME * body.volume + v.plus_minus
-        });
-    // corners of a section of no known kind can't be told from noise
-    let section = d.member.section.shape != Shape::Other || !d.noisy;
-    bends && metal && agrees && section
 }
 
 fn class_of(d: &Described) -> Class {

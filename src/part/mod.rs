@@ -3,6 +3,7 @@
 mod classify;
 pub mod joined;
 mod left_out;
+mod member;
 mod reading;
 
 pub use classify::{measure, measure_as, measure_with};

@@ -1,17 +1,33 @@
 //! Bends that an opening parts in two, made one again.
 
+use std::collections::BTreeMap;
+
 use crate::surface::{Border, EdgeKind, Patch, Patches, Surface};
 
 /// The patches with the two or more ends of every parted bend as one patch; `None` where there is no
 /// such bend. What was drawn into another patch stays behind without a facet.
 pub(super) fn bridged(patches: &Patches) -> Option<Patches> {
     let mut into: Vec<usize> = (0..patches.list.len()).collect();
+    let beside: Vec<Vec<u32>> = patches.list.iter().map(|p| flats(patches, p)).collect();
+    let mut round: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
+    for (i, flats) in beside.iter().enumerate().filter(|(_, f)| f.len() >= 2) {
+        for &f in flats {
+            round.entry(f).or_default().push(i);
+        }
+    }
     for i in 0..patches.list.len() {
-        if into[i] != i || flats(&patches.list[i]).len() < 2 {
+        if into[i] != i || beside[i].len() < 2 {
             continue;
         }
-        for j in i + 1..patches.list.len() {
-            if into[j] == j && one_bend(patches, i, j) {
+        // whatever shares two flats is met on either, so the one with fewer bends on it will do
+        let mut rest: Vec<&Vec<usize>> = beside[i].iter().filter_map(|f| round.get(f)).collect();
+        rest.sort_by_key(|on| on.len());
+        rest.pop();
+        let mut others: Vec<usize> = rest.into_iter().flatten().copied().collect();
+        others.sort_unstable();
+        others.dedup();
+        for j in others.into_iter().filter(|&j| j > i) {
+            if into[j] == j && shared(&beside[i], &beside[j]) == 2 && one_bend(patches, i, j) {
                 into[j] = i;
             }
         }
@@ -37,18 +53,26 @@ pub(super) fn bridged(patches: &Patches) -> Option<Patches> {
     Some(out)
 }
 
-/// Flat neighbours a cylinder runs into without an edge, ascending.
-fn flats(patch: &Patch) -> Vec<u32> {
+/// Planes a cylinder runs into without an edge, ascending.
+fn flats(patches: &Patches, patch: &Patch) -> Vec<u32> {
     if !matches!(patch.surface, Surface::Cylinder { .. }) {
         return Vec::new();
     }
     let smooth = patch.borders.iter().filter(|b| b.kind == EdgeKind::Smooth);
-    let mut all: Vec<u32> = smooth.map(|b| b.patch).collect();
+    let mut all: Vec<u32> = smooth
+        .map(|b| b.patch)
+        .filter(|f| patches.list[*f as usize].plane().is_some())
+        .collect();
     all.sort_unstable();
     all
 }
 
-/// True for two pieces of one cylinder that run into the same two flats.
+/// How many flats are in both lists.
+fn shared(a: &[u32], b: &[u32]) -> usize {
+    a.iter().filter(|f| b.contains(f)).count()
+}
+
+/// True for two pieces of one cylinder.
 fn one_bend(patches: &Patches, i: usize, j: usize) -> bool {
     let (a, b) = (&patches.list[i], &patches.list[j]);
     let (
@@ -69,13 +93,7 @@ fn one_bend(patches: &Patches, i: usize, j: usize) -> bool {
         return false;
     };
     let slack = 8.0 * patches.tolerance + a.plus_minus + b.plus_minus;
-    let beside = flats(b);
-    let shared = flats(a)
-        .into_iter()
-        .filter(|f| beside.contains(f) && patches.list[*f as usize].plane().is_some())
-        .count();
-    shared == 2
-        && c == d
+    c == d
         && u.cross(&v).norm() < 0.01
         && (r - s).abs() <= slack.max(0.01 * r)
         && (q - p).cross(&u).norm() <= slack.max(0.01 * r)
