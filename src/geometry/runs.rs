@@ -59,7 +59,10 @@ fn boxed(
     facets: &[[u32; 3]],
     order: impl Iterator<Item = u32>,
 ) -> (Vec<(Pt3, Vec3)>, f64) {
-    let nothing = (Pt3::from([f64::INFINITY; 3]), Pt3::from([f64::NEG_INFINITY; 3]));
+    let nothing = (
+        Pt3::from([f64::INFINITY; 3]),
+        Pt3::from([f64::NEG_INFINITY; 3]),
+    );
     let mut boxes = Vec::with_capacity(facets.len().div_ceil(RUN));
     let (mut runs, mut singly) = (0.0, 0.0);
     let mut run = nothing;

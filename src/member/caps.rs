@@ -49,11 +49,12 @@ pub fn sort(
     loose: f64,
 ) -> Sorted {
     let outline = Outline::new(&model.profile);
+    let mut stations = super::lateral::Stations::new(track);
     let seen: Vec<(Pt2, f64)> = body
         .vertices
         .iter()
         .map(|p| {
-            let (q, s, _) = straightened(model, p, super::lateral::rough_distance(track, p));
+            let (q, s, _) = straightened(model, p, stations.distance(p));
             (q, s)
         })
         .collect();

@@ -10,7 +10,7 @@ use nalgebra::DVector;
 use super::freedom::{Free, moved};
 use super::lateral::Observation;
 use super::model::{Model, squeezed};
-use super::path::{Frame, Local, Path, Piece, carry};
+use super::path::{Frame, Local, Path, Screw};
 use super::profile::{Pt2, Vec2};
 use super::residual::{Corners, Outline};
 use crate::geometry::{Pt3, Vec3};
@@ -35,7 +35,7 @@ impl Foot {
             local,
             piece,
             along,
-            frame: carry(path.frame_of(piece), &path.pieces[piece], along),
+            frame: path.carried(piece, along),
         }
     }
 
@@ -77,7 +77,7 @@ enum Motion {
     /// What follows a piece, and the piece itself when it changes as it goes.
     After {
         piece: usize,
-        changed: Option<Piece>,
+        changed: Option<Screw>,
         step: f64,
         rest: Twist,
     },
@@ -107,8 +107,8 @@ impl Motion {
             }
             _ => return None,
         };
-        let (f, p) = (path.frame_of(piece), path.pieces[piece]);
-        let end = carry(f, &p, p.length);
+        let p = path.pieces[piece];
+        let end = path.carried(piece, p.length);
         match number {
             Free::Curvature(_) => changed.curvature += step,
             Free::Bend(_) => changed.bend += step,
@@ -129,16 +129,17 @@ impl Motion {
                 });
             }
         }
+        let changed = Screw::new(path.frame_of(piece), &changed);
         Some(Motion::After {
             piece,
-            changed: Some(changed),
             step,
-            rest: Twist::between(&end, &carry(f, &changed, p.length), step),
+            rest: Twist::between(&end, &changed.carry(p.length), step),
+            changed: Some(changed),
         })
     }
 
     /// How fast the section at `foot` carries the vertex with it.
-    fn at(&self, path: &Path, foot: &Foot) -> Option<Vec3> {
+    fn at(&self, foot: &Foot) -> Option<Vec3> {
         match self {
             Motion::Whole(twist) => Some(twist.at(&foot.point)),
             Motion::After {
@@ -151,7 +152,7 @@ impl Motion {
                     return Some(rest.at(&foot.point));
                 }
                 let changed = changed.as_ref().filter(|_| foot.piece == *piece)?;
-                let to = carry(path.frame_of(*piece), changed, foot.along);
+                let to = changed.carry(foot.along);
                 Some(Twist::between(&foot.frame, &to, *step).at(&foot.point))
             }
         }
@@ -163,14 +164,14 @@ impl Motion {
 pub fn of_path(path: &Path, number: Free, step: f64, feet: &[Foot]) -> Option<Vec<Vec2>> {
     let motion = Motion::of(path, number, step)?;
     let answer = feet.iter().map(|foot| {
-        let Some(v) = motion.at(path, foot) else {
+        let Some(v) = motion.at(foot) else {
             return Vec2::zeros();
         };
         let f = &foot.frame;
         let mut d = -Vec2::new(f.w.dot(&v), f.h.dot(&v));
         let p = &path.pieces[foot.piece];
         if p.torsion != 0.0 {
-            let (sin, cos) = p.bend.sin_cos();
+            let (sin, cos) = path.bend_of(foot.piece);
             let towards = -foot.local.x * sin + foot.local.y * cos;
             let slide = -f.t.dot(&v) / (1.0 - p.curvature * towards).max(0.2);
             d += Vec2::new(foot.local.y, -foot.local.x) * (p.torsion * slide);

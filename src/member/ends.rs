@@ -48,15 +48,19 @@ pub fn meets_plane(path: &Path, x: f64, y: f64, point: &Pt3, normal: &Vec3, near
     for _ in 0..20 {
         let f = path.at(s);
         let p = f.point + f.w * x + f.h * y;
-        let piece = &path.pieces[path.piece_at(s)];
-        let q = -x * piece.bend.sin() + y * piece.bend.cos();
+        let i = path.piece_at(s);
+        let piece = &path.pieces[i];
+        let (sin, cos) = path.bend_of(i);
+        let q = y * cos - x * sin;
         let speed = f.t.dot(normal) * (1.0 - piece.curvature * q);
         if speed.abs() < 1e-9 {
             return s;
         }
         let step = -(p - point).dot(normal) / speed;
         s += step.clamp(-1e4, 1e4);
-        if step.abs() < 1e-10 {
+        // on a straight the first step lands
+        let straight = piece.curvature == 0.0 && piece.torsion == 0.0;
+        if step.abs() < 1e-10 || straight && step.abs() < 1e4 && path.piece_at(s) == i {
             break;
         }
     }

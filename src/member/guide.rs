@@ -3,7 +3,10 @@
 //! Such a line keeps its place in the section, so its vertices lie on a curve parallel to the
 //! centreline, exactly: the one thing in a coarse export that shows where bends begin and end.
 
-use super::lateral::{Lateral, rough_distance};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
+use super::lateral::{Lateral, Stations};
 use super::track::{Facets, Station, Track};
 use crate::body::Body;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
@@ -54,84 +57,118 @@ struct Place {
 
 struct Surface<'a> {
     body: &'a Body,
-    /// For each vertex its neighbours and the angle between the facets on both sides of the edge.
-    neighbours: Vec<Vec<(u32, f64)>>,
-    places: Vec<Option<Place>>,
-    tangents: Vec<Vec3>,
+    facets: &'a Facets,
+    lateral: &'a Lateral,
+    track: &'a Track,
+    /// The outside's facets round each vertex: those of vertex v from `first[v]` to `first[v + 1]`.
+    round: Vec<u32>,
+    first: Vec<u32>,
+    axes: Vec<(Vec3, Vec3)>,
+    stations: RefCell<Stations<'a>>,
+    /// Vertices whose place was asked for.
+    places: RefCell<BTreeMap<u32, (Place, Vec3)>>,
 }
 
 impl<'a> Surface<'a> {
-    fn new(body: &'a Body, facets: &Facets, lateral: &Lateral, track: &Track) -> Self {
-        let n = body.vertices.len();
-        let mut neighbours: Vec<Vec<(u32, f64)>> = vec![Vec::new(); n];
-        for (f, corners) in body.facets.iter().enumerate() {
-            if lateral.contour[f] != 0 {
-                continue;
-            }
-            for k in 0..3 {
-                let (a, b) = (corners[k], corners[(k + 1) % 3]);
-                let g = body.neighbours[f][k];
-                let crease = if g == NONE || lateral.contour[g as usize] != 0 {
-                    0.0
-                } else {
-                    facets.normal[f].angle(&facets.normal[g as usize])
-                };
-                neighbours[a as usize].push((b, crease));
-                neighbours[b as usize].push((a, crease));
-            }
+    fn new(body: &'a Body, facets: &'a Facets, lateral: &'a Lateral, track: &'a Track) -> Self {
+        let outside = || (0..body.facets.len()).filter(|&f| lateral.contour[f] == 0);
+        let mut first = vec![0u32; body.vertices.len() + 1];
+        for v in outside().flat_map(|f| body.facets[f]) {
+            first[v as usize + 1] += 1;
         }
-        let axes = axes(track);
-        let mut places = vec![None; n];
-        let mut tangents = vec![Vec3::zeros(); n];
-        for (v, near) in neighbours.iter_mut().enumerate() {
-            near.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
-            near.dedup_by_key(|x| x.0);
-            if near.is_empty() {
-                continue;
+        for v in 1..first.len() {
+            first[v] += first[v - 1];
+        }
+        let mut next = first.clone();
+        let mut round = vec![0; first[first.len() - 1] as usize];
+        for f in outside() {
+            for v in body.facets[f] {
+                round[next[v as usize] as usize] = f as u32;
+                next[v as usize] += 1;
             }
-            let p = &body.vertices[v];
-            let along = rough_distance(track, p);
-            let i = track
-                .stations
-                .partition_point(|s| s.walked < along)
-                .min(track.stations.len() - 1);
-            // of the two stations about it, the one whose plane is nearer
-            let off = |i: usize| {
-                let s = &track.stations[i];
-                (p - s.centre).dot(&s.tangent).abs()
-            };
-            let i = if i > 0 && off(i - 1) < off(i) {
-                i - 1
-            } else {
-                i
-            };
-            let e = p - track.stations[i].centre;
-            places[v] = Some(Place {
-                along,
-                x: e.dot(&axes[i].0),
-                y: e.dot(&axes[i].1),
-            });
-            tangents[v] = track.stations[i].tangent;
         }
         Surface {
             body,
-            neighbours,
-            places,
-            tangents,
+            facets,
+            lateral,
+            track,
+            round,
+            first,
+            axes: axes(track),
+            stations: RefCell::new(Stations::new(track)),
+            places: RefCell::default(),
         }
+    }
+
+    /// Neighbours of a vertex, each once, with the angle between the facets on both sides of the edge.
+    fn neighbours(&self, v: u32) -> Vec<(u32, f64)> {
+        let own = self.first[v as usize] as usize..self.first[v as usize + 1] as usize;
+        let mut near = Vec::with_capacity(2 * own.len());
+        for &f in &self.round[own] {
+            let corners = self.body.facets[f as usize];
+            for k in 0..3 {
+                let (a, b) = (corners[k], corners[(k + 1) % 3]);
+                if a != v && b != v {
+                    continue;
+                }
+                let g = self.body.neighbours[f as usize][k];
+                let crease = if g == NONE || self.lateral.contour[g as usize] != 0 {
+                    0.0
+                } else {
+                    self.facets.normal[f as usize].angle(&self.facets.normal[g as usize])
+                };
+                near.push((if a == v { b } else { a }, crease));
+            }
+        }
+        near.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+        near.dedup_by_key(|x| x.0);
+        near
+    }
+
+    /// Place of a vertex and the direction of travel there; `None` off the outside.
+    fn place(&self, v: u32) -> Option<(Place, Vec3)> {
+        if self.first[v as usize] == self.first[v as usize + 1] {
+            return None;
+        }
+        if let Some(known) = self.places.borrow().get(&v) {
+            return Some(*known);
+        }
+        let stations = &self.track.stations;
+        let p = &self.body.vertices[v as usize];
+        let along = self.stations.borrow_mut().distance(p);
+        let i = stations
+            .partition_point(|s| s.walked < along)
+            .min(stations.len() - 1);
+        // of the two stations about it, the one whose plane is nearer
+        let off = |i: usize| (p - stations[i].centre).dot(&stations[i].tangent).abs();
+        let i = if i > 0 && off(i - 1) < off(i) {
+            i - 1
+        } else {
+            i
+        };
+        let e = p - stations[i].centre;
+        let (w, h) = &self.axes[i];
+        let place = Place {
+            along,
+            x: e.dot(w),
+            y: e.dot(h),
+        };
+        let found = (place, stations[i].tangent);
+        self.places.borrow_mut().insert(v, found);
+        Some(found)
     }
 
     /// The next vertex of the line at `home` in the section, forward (+1) or back (−1). Lines run on
     /// edges where facets meet at an angle; the diagonals of a flat face do not.
     fn next(&self, v: u32, home: &Place, crease: f64, sense: f64, reach: f64) -> Option<u32> {
-        let from = self.places[v as usize]?;
-        self.neighbours[v as usize]
-            .iter()
+        let (from, tangent) = self.place(v)?;
+        self.neighbours(v)
+            .into_iter()
             .filter(|x| x.1 >= 0.4 * crease)
-            .filter_map(|&(u, _)| {
-                let to = self.places[u as usize]?;
+            .filter_map(|(u, _)| {
+                let (to, _) = self.place(u)?;
                 let step = self.body.vertices[u as usize] - self.body.vertices[v as usize];
-                let ahead = sense * step.dot(&self.tangents[v as usize]);
+                let ahead = sense * step.dot(&tangent);
                 let stray = (to.x - home.x).hypot(to.y - home.y);
                 (sense * (to.along - from.along) > 0.0
                     && ahead > 0.5 * step.norm()
@@ -143,7 +180,7 @@ impl<'a> Surface<'a> {
     }
 
     fn follow(&self, v: u32, crease: f64, reach: f64) -> Option<Vec<u32>> {
-        let home = self.places[v as usize]?;
+        let (home, _) = self.place(v)?;
         let mut line = vec![v];
         for sense in [-1.0, 1.0] {
             while let Some(u) = self.next(line[line.len() - 1], &home, crease, sense, reach) {
@@ -203,7 +240,7 @@ pub fn guides(
         .into_iter()
         .filter_map(|(turn, v)| surface.follow(v, turn, track.reach))
         .filter_map(|line| {
-            let along = |v: u32| surface.places[v as usize].map(|p| p.along);
+            let along = |v: u32| surface.place(v).map(|p| p.0.along);
             let (begins, ends) = (along(line[0])?, along(line[line.len() - 1])?);
             (begins < first + margin && ends > last - margin).then(|| Guide {
                 points: line.iter().map(|&v| body.vertices[v as usize]).collect(),

@@ -30,23 +30,62 @@ pub struct Lateral {
     pub observations: Vec<Observation>,
 }
 
-/// Index of the station nearest to `p`.
-fn nearest_station(track: &Track, p: &Pt3) -> usize {
-    let mut best = (f64::INFINITY, 0);
-    for (i, s) in track.stations.iter().enumerate() {
-        let d = (p - s.centre).norm_squared();
-        if d < best.0 {
-            best = (d, i);
-        }
-    }
-    best.1
+/// Stations in a ball.
+const IN_BALL: usize = 8;
+
+/// The stations of a track, to find the nearest to many places, one beside the other.
+pub struct Stations<'a> {
+    track: &'a Track,
+    centres: Vec<Pt3>,
+    /// Middle and radius of a ball round every so many stations in turn.
+    balls: Vec<(Pt3, f64)>,
+    /// The station found last.
+    last: usize,
 }
 
-/// Rough distance of `p` along the track, mm.
-pub fn rough_distance(track: &Track, p: &Pt3) -> f64 {
-    let i = nearest_station(track, p);
-    let s = &track.stations[i];
-    s.walked + (p - s.centre).dot(&s.tangent)
+impl<'a> Stations<'a> {
+    /// The stations of `track`.
+    pub fn new(track: &'a Track) -> Self {
+        let centres: Vec<Pt3> = track.stations.iter().map(|s| s.centre).collect();
+        let balls = centres.chunks(IN_BALL).map(|own| {
+            let middle = own[own.len() / 2];
+            let radius = own.iter().map(|c| (c - middle).norm());
+            (middle, radius.fold(0.0, f64::max))
+        });
+        Stations {
+            balls: balls.collect(),
+            track,
+            centres,
+            last: 0,
+        }
+    }
+
+    /// Index of the station nearest to `p`, the first of equals.
+    pub fn nearest(&mut self, p: &Pt3) -> usize {
+        let squared = |i: usize| (p - self.centres[i]).norm_squared();
+        let mut best = (squared(self.last), self.last);
+        for (b, (middle, radius)) in self.balls.iter().enumerate() {
+            // no station in the ball is nearer than its edge, but for rounding
+            let edge = ((p - middle).norm() - radius).max(0.0) * (1.0 - 1e-9);
+            if edge * edge > best.0 {
+                continue;
+            }
+            for i in b * IN_BALL..((b + 1) * IN_BALL).min(self.centres.len()) {
+                let d = squared(i);
+                if d < best.0 || d == best.0 && i < best.1 {
+                    best = (d, i);
+                }
+            }
+        }
+        self.last = best.1;
+        best.1
+    }
+
+    /// Rough distance of `p` along the track, mm.
+    pub fn distance(&mut self, p: &Pt3) -> f64 {
+        let s = &self.track.stations[self.nearest(p)];
+        s.walked + (p - s.centre).dot(&s.tangent)
+    }
 }
 
 /// Grows the lateral surface from the facets the stations cut, over facets that run with the sweep.
@@ -55,11 +94,12 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     // cosine of 50 degrees: above the 45 degree steps of the coarsest rounded corners
     const SHARP: f64 = 0.643;
     let count = body.facets.len();
+    let mut stations = Stations::new(track);
     let runs_with_sweep: Vec<bool> = (0..count)
         .map(|f| {
             let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
             let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
-            let s = &track.stations[nearest_station(track, &g)];
+            let s = &track.stations[stations.nearest(&g)];
             facets.normal[f].dot(&s.tangent).abs() < STEEPEST
         })
         .collect();
@@ -127,7 +167,7 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
             vertex: v as u32,
             point: body.vertices[v],
             contour: label[v] as usize,
-            near: rough_distance(track, &body.vertices[v]),
+            near: stations.distance(&body.vertices[v]),
             interior: interior[v],
             sharp: sharp[v],
         })

@@ -29,7 +29,7 @@ pub fn squeezed(model: &Model, l: &Local, i: usize) -> Pt2 {
     let mut q = Pt2::new(l.x, l.y);
     let stretch = model.stretch[i];
     if stretch != 1.0 && l.s > model.stretched_between[0] && l.s < model.stretched_between[1] {
-        let (sin, cos) = model.path.pieces[i].bend.sin_cos();
+        let (sin, cos) = model.path.bend_of(i);
         let towards = -l.x * sin + l.y * cos;
         let less = towards / stretch - towards;
         q.x -= sin * less;

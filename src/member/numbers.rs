@@ -338,13 +338,14 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
             fibre_end(path, &setting.closings[1], 1.0, setting.near[1], q),
         )
     };
-    let length = |q: &Pt2| -> f64 {
+    let followed = |q: &Pt2| -> f64 {
         let (a, b) = ends(q);
         trimmed(path, a, b)
             .into_iter()
             .map(|(i, a, b)| {
                 let p = &path.pieces[i];
-                let towards = -q.x * p.bend.sin() + q.y * p.bend.cos();
+                let (sin, cos) = path.bend_of(i);
+                let towards = q.y * cos - q.x * sin;
                 (b - a) * (1.0 - p.curvature * towards)
             })
             .sum()
@@ -353,18 +354,32 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
         .closings
         .iter()
         .all(|c| matches!(c, Closing::Planes(p) if p.len() == 1));
+    // lines of a straight member end on planes: their length is linear across the section
+    let straight = plain && path.pieces.iter().all(|p| p.curvature == 0.0);
+    let (middle, slope) = if straight {
+        let middle = followed(&Pt2::origin());
+        let slope = nalgebra::Vector2::new(
+            followed(&Pt2::new(1.0, 0.0)) - middle,
+            followed(&Pt2::new(0.0, 1.0)) - middle,
+        );
+        (middle, slope)
+    } else {
+        (0.0, nalgebra::Vector2::zeros())
+    };
+    let length = |q: &Pt2| -> f64 {
+        if straight {
+            middle + slope.dot(&q.coords)
+        } else {
+            followed(q)
+        }
+    };
     let (mut volume, mut lateral) = (0.0, 0.0);
     let (mut longest, mut shortest) = (f64::NEG_INFINITY, f64::INFINITY);
     for (i, contour) in model.profile.contours.iter().enumerate() {
         let size =
             support(contour, &nalgebra::Vector2::x()) + support(contour, &-nalgebra::Vector2::x());
-        let sag = if plain { 1e-4 } else { 1e-3 };
         // where lines of the surface end at a ridge or a curve, straight sides are sampled too
-        let every = if plain && path.pieces.iter().all(|p| p.curvature == 0.0) {
-            1
-        } else {
-            24
-        };
+        let (sag, every) = if straight { (1e-4, 1) } else { (1e-3, 24) };
         let corners: Vec<Pt2> = contour
             .points(sag * size)
             .iter()
@@ -420,6 +435,11 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
         if i == 0 {
             longest = lengths.iter().copied().fold(longest, f64::max);
             shortest = lengths.iter().copied().fold(shortest, f64::min);
+            if let (true, Contour::Circle { .. }) = (plain, contour) {
+                for (sense, extreme) in [(1.0, &mut longest), (-1.0, &mut shortest)] {
+                    *extreme = sense * summit(lengths.iter().map(|l| sense * l));
+                }
+            }
             if let (false, Contour::Circle { radius }) = (plain, contour) {
                 // the line itself, not the nearest of the sampled ones
                 let at = |angle: f64| length(&(Pt2::from(unit(angle) * *radius) - g.coords));
@@ -437,13 +457,7 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
             }
         }
     }
-    if plain && path.pieces.iter().all(|p| p.curvature == 0.0) {
-        // lines of a straight member end on planes: their length is linear across the section
-        let middle = length(&Pt2::origin());
-        let slope = nalgebra::Vector2::new(
-            length(&Pt2::new(1.0, 0.0)) - middle,
-            length(&Pt2::new(0.0, 1.0)) - middle,
-        );
+    if straight {
         let outer = &model.profile.contours[0];
         longest = middle + support(outer, &slope) - g.coords.dot(&slope);
         shortest = middle - support(outer, &-slope) - g.coords.dot(&slope);
@@ -452,6 +466,23 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
     out.put("lateral", lateral);
     out.put("longest", longest);
     out.put("shortest", shortest);
+}
+
+/// Largest value of a smooth function sampled evenly once round: the parabola through the largest
+/// sample and those beside it.
+fn summit(samples: impl Iterator<Item = f64>) -> f64 {
+    let all: Vec<f64> = samples.collect();
+    let n = all.len();
+    let Some(k) = (0..n).max_by(|&a, &b| all[a].total_cmp(&all[b])) else {
+        return f64::NEG_INFINITY;
+    };
+    let (before, top, after) = (all[(k + n - 1) % n], all[k], all[(k + 1) % n]);
+    let bend = 2.0 * top - before - after;
+    if bend > 0.0 {
+        top + (after - before).powi(2) / (8.0 * bend)
+    } else {
+        top
+    }
 }
 
 /// Largest value of `f` between two places, where it has one peak (golden section).

@@ -47,8 +47,8 @@ pub struct Path {
     pub start: Frame,
     /// Pieces in order.
     pub pieces: Vec<Piece>,
-    /// Frame at the start of each piece.
-    frames: Vec<Frame>,
+    /// Motion along each piece, from its start.
+    screws: Vec<Screw>,
     /// Distance at the start of each piece.
     starts: Vec<f64>,
 }
@@ -64,42 +64,84 @@ pub struct Local {
     pub s: f64,
 }
 
-/// The frame carried `s` along a piece that starts at `f`: a rigid motion about one screw axis
-/// (exponential of a twist; Murray, Li and Sastry, "A mathematical introduction to robotic
-/// manipulation", 1994, ch. 2).
+/// The frame carried `s` along a piece that starts at `f`.
 pub fn carry(f: &Frame, piece: &Piece, s: f64) -> Frame {
-    let centre_direction = f.h * piece.bend.cos() - f.w * piece.bend.sin();
-    let omega = f.t.cross(&centre_direction) * piece.curvature + f.t * piece.torsion;
-    let rate = omega.norm();
-    let angle = rate * s;
-    if angle.abs() < 1e-12 {
-        return Frame {
-            point: f.point + f.t * s,
-            ..*f
-        };
+    Screw::new(f, piece).carry(s)
+}
+
+/// The motion along one piece: a rigid motion about one screw axis (exponential of a twist; Murray,
+/// Li and Sastry, "A mathematical introduction to robotic manipulation", 1994, ch. 2), with all that
+/// does not change along it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Screw {
+    start: Frame,
+    /// Sine and cosine of the direction of the centre of curvature.
+    bend: (f64, f64),
+    /// Angle about the axis per mm.
+    rate: f64,
+    /// The part of t along the axis.
+    along: Vec3,
+    /// axis × w, h, t.
+    turned: [Vec3; 3],
+    /// The parts of w, h, t square to the axis.
+    across: [Vec3; 3],
+}
+
+impl Screw {
+    /// The motion along a piece that starts at `f`.
+    pub fn new(f: &Frame, piece: &Piece) -> Screw {
+        let (sin, cos) = piece.bend.sin_cos();
+        let omega = f.t.cross(&(f.h * cos - f.w * sin)) * piece.curvature + f.t * piece.torsion;
+        let rate = omega.norm();
+        let axis = if rate > 0.0 { omega / rate } else { f.t };
+        let part = |v: &Vec3| axis * axis.dot(v);
+        Screw {
+            start: *f,
+            bend: (sin, cos),
+            rate,
+            along: part(&f.t),
+            turned: [axis.cross(&f.w), axis.cross(&f.h), axis.cross(&f.t)],
+            across: [f.w - part(&f.w), f.h - part(&f.h), f.t - part(&f.t)],
+        }
     }
-    let axis = omega / rate;
-    let turn = nalgebra::Rotation3::from_axis_angle(&nalgebra::Unit::new_unchecked(axis), angle);
-    let along = axis * axis.dot(&f.t);
-    let across = f.t - along;
-    // ∫ exp(u ω) t du = s·along + across·sin/ω + (axis × across)·(1 − cos)/ω
-    let half = 0.5 * angle;
-    let one_minus_cos = 2.0 * half.sin() * half.sin();
-    let shift =
-        along * s + across * (angle.sin() / rate) + axis.cross(&across) * (one_minus_cos / rate);
-    Frame {
-        point: f.point + shift,
-        w: turn * f.w,
-        h: turn * f.h,
-        t: turn * f.t,
+
+    /// The start frame carried by `s`.
+    pub fn carry(&self, s: f64) -> Frame {
+        let f = &self.start;
+        let angle = self.rate * s;
+        if angle.abs() < 1e-12 {
+            return Frame {
+                point: f.point + f.t * s,
+                ..*f
+            };
+        }
+        let (sin, cos) = angle.sin_cos();
+        // 1 − cos without losing digits where the angle is small
+        let versed = if cos > 0.0 {
+            sin * sin / (1.0 + cos)
+        } else {
+            1.0 - cos
+        };
+        let turn = |v: &Vec3, k: usize| v + self.turned[k] * sin - self.across[k] * versed;
+        // ∫ exp(u ω) t du = s·along + across·sin/ω + (axis × t)·(1 − cos)/ω
+        let shift = self.along * s
+            + self.across[2] * (sin / self.rate)
+            + self.turned[2] * (versed / self.rate);
+        Frame {
+            point: f.point + shift,
+            w: turn(&f.w, 0),
+            h: turn(&f.h, 1),
+            t: turn(&f.t, 2),
+        }
     }
 }
 
-/// `p` seen from a piece that starts at `f`, nearest to distance `near` along it.
-pub fn local(f: &Frame, piece: &Piece, p: &Pt3, near: f64) -> Local {
+/// `p` seen from a piece along `screw`, nearest to distance `near` along it.
+fn local(screw: &Screw, piece: &Piece, p: &Pt3, near: f64) -> Local {
+    let f = &screw.start;
     let d = p - f.point;
+    let (sin, cos) = screw.bend;
     if piece.torsion == 0.0 {
-        let (sin, cos) = piece.bend.sin_cos();
         let c = f.h * cos - f.w * sin;
         let k = piece.curvature;
         let along = d.dot(&f.t);
@@ -134,14 +176,14 @@ pub fn local(f: &Frame, piece: &Piece, p: &Pt3, near: f64) -> Local {
         };
     }
     let mut s = near;
-    let mut g = carry(f, piece, s);
+    let mut g = screw.carry(s);
     for _ in 0..30 {
         let e = p - g.point;
         let miss = e.dot(&g.t);
-        let towards = e.dot(&(g.h * piece.bend.cos() - g.w * piece.bend.sin()));
+        let towards = e.dot(&(g.h * cos - g.w * sin));
         let slope = (1.0 - piece.curvature * towards).max(0.2);
         s += miss / slope;
-        g = carry(f, piece, s);
+        g = screw.carry(s);
         if miss.abs() < 1e-10 * (1.0 + s.abs()) {
             break;
         }
@@ -157,20 +199,21 @@ pub fn local(f: &Frame, piece: &Piece, p: &Pt3, near: f64) -> Local {
 impl Path {
     /// A path from its start frame and pieces.
     pub fn new(start: Frame, pieces: Vec<Piece>) -> Self {
-        let mut frames = Vec::with_capacity(pieces.len());
+        let mut screws = Vec::with_capacity(pieces.len());
         let mut starts = Vec::with_capacity(pieces.len());
         let mut f = start;
         let mut s = 0.0;
         for piece in &pieces {
-            frames.push(f);
+            let screw = Screw::new(&f, piece);
+            screws.push(screw);
             starts.push(s);
-            f = carry(&f, piece, piece.length);
+            f = screw.carry(piece.length);
             s += piece.length;
         }
         Path {
             start,
             pieces,
-            frames,
+            screws,
             starts,
         }
     }
@@ -182,7 +225,17 @@ impl Path {
 
     /// Frame at the start of piece `i`.
     pub fn frame_of(&self, i: usize) -> &Frame {
-        &self.frames[i]
+        &self.screws[i].start
+    }
+
+    /// Sine and cosine of the bend direction of piece `i`.
+    pub fn bend_of(&self, i: usize) -> (f64, f64) {
+        self.screws[i].bend
+    }
+
+    /// Frame `s` past the start of piece `i`, on its screw.
+    pub fn carried(&self, i: usize, s: f64) -> Frame {
+        self.screws[i].carry(s)
     }
 
     /// Sum of the lengths of the pieces, mm.
@@ -198,7 +251,7 @@ impl Path {
     /// Frame at distance `s`.
     pub fn at(&self, s: f64) -> Frame {
         let i = self.piece_at(s);
-        carry(&self.frames[i], &self.pieces[i], s - self.starts[i])
+        self.carried(i, s - self.starts[i])
     }
 
     /// `p` seen from the path, nearest to distance `near`, and the index of the piece it lies beside.
@@ -207,12 +260,12 @@ impl Path {
         let mut guess = near;
         let last = self.pieces.len() - 1;
         for _ in 0..=2 * self.pieces.len() {
-            let mut l = local(&self.frames[i], &self.pieces[i], p, guess - self.starts[i]);
+            let mut l = local(&self.screws[i], &self.pieces[i], p, guess - self.starts[i]);
             l.s += self.starts[i];
             if l.s < self.starts[i] && i > 0 {
                 // the joint plane is shared: on the boundary either side gives the same answer
                 let mut m = local(
-                    &self.frames[i - 1],
+                    &self.screws[i - 1],
                     &self.pieces[i - 1],
                     p,
                     self.starts[i] - self.starts[i - 1],
@@ -235,7 +288,7 @@ impl Path {
             }
             return (l, i);
         }
-        let mut l = local(&self.frames[i], &self.pieces[i], p, near - self.starts[i]);
+        let mut l = local(&self.screws[i], &self.pieces[i], p, near - self.starts[i]);
         l.s += self.starts[i];
         (l, i)
     }

@@ -39,9 +39,13 @@ const WORST_SCALE: f64 = 0.02;
 const UNSTRETCHED: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
 
 /// An even, repeatable choice of at most `most` observations.
-fn thinned(all: &[Observation], most: usize) -> Vec<Observation> {
-    let step = all.len().div_ceil(most).max(1);
-    all.iter().step_by(step).copied().collect()
+fn thinned<'a>(
+    all: impl IntoIterator<Item = &'a Observation, IntoIter: Clone>,
+    most: usize,
+) -> Vec<Observation> {
+    let all = all.into_iter();
+    let step = all.clone().count().div_ceil(most).max(1);
+    all.step_by(step).copied().collect()
 }
 
 /// The station whose section is cleanest, the longest straight run first.
@@ -75,21 +79,15 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     let lateral = lateral(body, facets, &track);
     let guess = sharpened(guess, &lateral.observations);
     // vertices of a cut may stand on the flats of a facetted bend, inside its true surface
-    let inner: Vec<Observation> = lateral
-        .observations
-        .iter()
-        .filter(|o| o.interior)
-        .copied()
-        .collect();
-    let spread = |o: &[Observation]| {
-        let (a, b) = o
-            .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| {
-                (a.min(x.near), b.max(x.near))
-            });
+    let inner = lateral.observations.iter().filter(|o| o.interior);
+    let spread = |o: &mut dyn Iterator<Item = &Observation>| {
+        let (a, b) = o.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| {
+            (a.min(x.near), b.max(x.near))
+        });
         b - a
     };
-    let suffices = inner.len() >= 24 && spread(&inner) > 0.5 * spread(&lateral.observations);
+    let suffices = inner.clone().count() >= 24
+        && spread(&mut inner.clone()) > 0.5 * spread(&mut lateral.observations.iter());
     let sorted = |mut o: Vec<Observation>| {
         o.sort_by(|a, b| a.near.total_cmp(&b.near).then(a.vertex.cmp(&b.vertex)));
         o
@@ -98,7 +96,7 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     // standard deviation of a uniform rounding of half-width q
     let floor = body.quantum / 3f64.sqrt();
     let few = thinned(&observations, ENOUGH_TO_SEARCH);
-    let inner = sorted(thinned(&inner, ENOUGH));
+    let inner = sorted(thinned(inner, ENOUGH));
     let few_inner = thinned(&inner, ENOUGH_TO_SEARCH);
     let mut cut_on_flats = false;
     let mut candidates: Vec<Fitted> = Vec::new();

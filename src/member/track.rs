@@ -274,20 +274,31 @@ fn choose_nearest(chains: &[Chain], centre: &Pt3, reach: f64) -> Option<usize> {
 /// Where and how to cut for a first section: a place and the direction to look along.
 type Cut = (Pt3, Vec3);
 
+/// The facets of some ranks, the largest having rank 0.
+fn by_area(facets: &Facets, mut ranks: Vec<usize>) -> Vec<u32> {
+    ranks.sort_unstable();
+    let mut order: Vec<u32> = (0..facets.area.len() as u32).collect();
+    let mut sorted = 0;
+    for &rank in &ranks {
+        if rank < sorted {
+            continue;
+        }
+        order[sorted..].select_nth_unstable_by(rank - sorted, |&a, &b| {
+            facets.area[b as usize]
+                .total_cmp(&facets.area[a as usize])
+                .then(a.cmp(&b))
+        });
+        sorted = rank + 1;
+    }
+    ranks.into_iter().map(|rank| order[rank]).collect()
+}
+
 /// Cuts through a few facets, a few directions in each.
 fn cuts_through_facets(body: &Body, facets: &Facets) -> Vec<Cut> {
-    let mut order: Vec<u32> = (0..body.facets.len() as u32).collect();
-    order.sort_by(|&a, &b| {
-        facets.area[b as usize]
-            .total_cmp(&facets.area[a as usize])
-            .then(a.cmp(&b))
-    });
+    let n = facets.area.len();
     // the largest facets, and some spread over the rest
-    let n = order.len();
-    let mut picks: Vec<u32> = order.iter().copied().take(4).collect();
-    for k in 1..=8 {
-        picks.push(order[(n - 1) * k / 12]);
-    }
+    let ranks = (0..n.min(4)).chain((1..=8).map(|k| (n - 1) * k / 12));
+    let mut picks = by_area(facets, ranks.collect());
     picks.sort_unstable();
     picks.dedup();
     let mut out = Vec::new();
