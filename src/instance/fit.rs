@@ -1,5 +1,7 @@
 //! Lays one body on another and looks how far apart they are.
 
+use std::cell::OnceCell;
+
 use nalgebra::{Matrix3, Matrix6, Point3, Rotation3, Vector3, Vector6};
 
 use super::frames::{Placement, Pose};
@@ -27,14 +29,15 @@ enum Fit {
     Exact,
 }
 
-/// A body made ready to be compared with many.
+/// A body compared with many; what that takes is worked out when it is first asked for.
 pub struct Master<'a> {
-    body: &'a Body,
-    pose: Pose<'a>,
-    tree: TriangleTree<'a>,
-    sag: Vec<f32>,
+    /// The body.
+    pub body: &'a Body,
+    pose: OnceCell<Pose<'a>>,
+    tree: OnceCell<TriangleTree<'a>>,
+    sag: OnceCell<Vec<f32>>,
     /// Standard deviation of a scan's noise, mm; 0 for a drawn model.
-    noise: f64,
+    noise: OnceCell<f64>,
 }
 
 /// Rounding moves two copies of a vertex apart by at most a step in three directions each, and
@@ -50,31 +53,53 @@ const NOISE_REACH: f64 = 4.5;
 const ROUNDS: usize = 8;
 
 impl<'a> Master<'a> {
-    /// Reads pose, tree and facet sag of a body. O(n log n).
+    /// A body that is to be compared.
     pub fn new(body: &'a Body) -> Self {
         Master {
             body,
-            pose: Pose::new(body),
-            tree: TriangleTree::new(&body.vertices, &body.facets),
-            sag: sag(body),
-            noise: crate::surface::noise(body).unwrap_or(0.0),
+            pose: OnceCell::new(),
+            tree: OnceCell::new(),
+            sag: OnceCell::new(),
+            noise: OnceCell::new(),
         }
+    }
+
+    fn pose(&self) -> &Pose<'a> {
+        self.pose.get_or_init(|| Pose::new(self.body))
+    }
+
+    fn tree(&self) -> &TriangleTree<'a> {
+        let body = self.body;
+        self.tree
+            .get_or_init(|| TriangleTree::new(&body.vertices, &body.facets))
+    }
+
+    fn sag(&self) -> &[f32] {
+        self.sag.get_or_init(|| sag(self.body))
+    }
+
+    fn noise(&self) -> f64 {
+        *self
+            .noise
+            .get_or_init(|| crate::surface::noise(self.body).unwrap_or(0.0))
     }
 
     /// How `other` is a copy of this body, if it is one, and how it is laid on it.
     ///
     /// `loose` says that the two have the same parameters, so that a difference no larger than
     /// what facets cut off counts as none. Copies of either hand that fit both ways are the same.
-    pub fn hand_of(&self, other: &Body, loose: bool) -> Option<(Hand, Placement)> {
-        let theirs = Master::new(other);
-        if self.pose.differs(&theirs.pose) {
+    pub fn hand_of(&self, other: &Master, loose: bool) -> Option<(Hand, Placement)> {
+        if let Some(laid) = super::in_order::laid(other.body, self.body, self.rounding(other)) {
+            return Some((Hand::Same, laid));
+        }
+        if self.pose().differs(other.pose()) {
             return None;
         }
-        let (same, laid) = self.best(&theirs, false);
+        let (same, laid) = self.best(other, false);
         if same == Fit::Exact {
             return Some((Hand::Same, laid?));
         }
-        let (mirrored, turned) = self.best(&theirs, true);
+        let (mirrored, turned) = self.best(other, true);
         match (same, mirrored) {
             (Fit::Sag, _) if loose => Some((Hand::Same, laid?)),
             (_, Fit::Exact) => Some((Hand::Opposite, turned?)),
@@ -83,9 +108,15 @@ impl<'a> Master<'a> {
         }
     }
 
+    /// How far two copies of a vertex may lie apart, mm.
+    fn rounding(&self, other: &Master) -> f64 {
+        let far = self.body.vertices.first().map_or(0.0, |p| p.coords.norm());
+        ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * far
+    }
+
     fn best(&self, other: &Master, mirrored: bool) -> (Fit, Option<Placement>) {
         let (mut best, mut laid) = (Fit::None, None);
-        for placement in other.pose.placements(&self.pose, mirrored) {
+        for placement in other.pose().placements(self.pose(), mirrored) {
             let Some(placement) = self.refine(other.body, placement) else {
                 continue;
             };
@@ -108,32 +139,31 @@ impl<'a> Master<'a> {
     /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
     /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
-        let rounding =
-            ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
-        let shop = SHOP_SHARE * self.pose.size + NOISE_REACH * self.noise.hypot(other.noise);
+        let rounding = self.rounding(other);
+        let shop = SHOP_SHARE * self.pose().size + NOISE_REACH * self.noise().hypot(other.noise());
         let deepest = |list: &[f32]| f64::from(list.iter().copied().fold(0.0, f32::max));
         // Nothing farther than this can pass, so nothing farther is looked for.
-        let most = 1.01 * (rounding + shop + 2.0 * (deepest(&self.sag) + deepest(&other.sag)));
+        let most = 1.01 * (rounding + shop + 2.0 * (deepest(self.sag()) + deepest(other.sag())));
         let mut fit = Fit::Exact;
         for p in &other.body.vertices {
-            let Some((_, facet, d)) = self.tree.closest(&placement.apply(p), most) else {
+            let Some((_, facet, d)) = self.tree().closest(&placement.apply(p), most) else {
                 return Fit::None;
             };
             if d > rounding {
                 fit = Fit::Sag;
-                if d > rounding + shop + 2.0 * f64::from(self.sag[facet as usize]) {
+                if d > rounding + shop + 2.0 * f64::from(self.sag()[facet as usize]) {
                     return Fit::None;
                 }
             }
         }
-        for (f, own) in other.sag.iter().enumerate() {
+        for (f, own) in other.sag().iter().enumerate() {
             let Some((_, facet, d)) = self
-                .tree
+                .tree()
                 .closest(&placement.apply(&middle(other.body, f)), most)
             else {
                 return Fit::None;
             };
-            let cut_off = 2.0 * f64::from(own + self.sag[facet as usize]);
+            let cut_off = 2.0 * f64::from(own + self.sag()[facet as usize]);
             if d > rounding + cut_off {
                 fit = Fit::Sag;
                 if d > rounding + shop + cut_off {
@@ -148,8 +178,8 @@ impl<'a> Master<'a> {
     /// can (point to plane, least squares). `None` when it is plainly wrong.
     fn refine(&self, other: &Body, start: Placement) -> Option<Placement> {
         let mut placement = start;
-        let coarse = (0.02 * self.pose.size).max(1e3 * self.body.quantum);
-        if !sample(other, 24).all(|p| self.tree.closest(&placement.apply(&p), coarse).is_some()) {
+        let coarse = (0.02 * self.pose().size).max(1e3 * self.body.quantum);
+        if !sample(other, 24).all(|p| self.tree().closest(&placement.apply(&p), coarse).is_some()) {
             return None;
         }
         for _ in 0..ROUNDS {
@@ -157,16 +187,16 @@ impl<'a> Master<'a> {
             let mut right = Vector6::zeros();
             for p in sample(other, 400) {
                 let q = placement.apply(&p);
-                let (foot, facet, _) = self.tree.closest(&q, 2.0 * coarse)?;
+                let (foot, facet, _) = self.tree().closest(&q, 2.0 * coarse)?;
                 let n = self.normal(facet);
-                let arm = (q - placement.to) / self.pose.size;
+                let arm = (q - placement.to) / self.pose().size;
                 let r = arm.cross(&n);
                 let row = Vector6::new(r.x, r.y, r.z, n.x, n.y, n.z);
                 normal += row * row.transpose();
                 right -= row * n.dot(&(q - foot));
             }
             let step = solve(normal, right);
-            let turn = Vector3::new(step[0], step[1], step[2]) / self.pose.size;
+            let turn = Vector3::new(step[0], step[1], step[2]) / self.pose().size;
             // A start this near needs no larger turn; one is a direction hardly held.
             let turn = turn * (0.1 / turn.norm().max(0.1));
             let shift = Vector3::new(step[3], step[4], step[5]);

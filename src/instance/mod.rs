@@ -2,6 +2,7 @@
 
 mod fit;
 mod frames;
+mod in_order;
 mod landmarks;
 mod moments;
 mod parameters;
@@ -74,20 +75,20 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
         let body = bodies
             .get(part.body as usize)
             .filter(|_| pieces_of_body[part.body as usize] == 1);
+        let theirs = body.map(Master::new);
         let place = groups
-            .iter_mut()
+            .iter()
             .enumerate()
             .rev()
             .take_while(|(_, g)| {
                 volumes_near(volume(&g.pieces[0].0, bodies), volume(&part, bodies))
             })
-            .find_map(|(i, g)| Some((i, g.hand_of(&part, body)?)));
+            .find_map(|(i, g)| Some((i, g.hand_of(&part, theirs.as_ref())?)));
         match place {
             Some((i, (hand, laid))) => groups[i].pieces.push((part, hand, laid)),
             None => groups.push(Group {
                 pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
-                body,
-                master: None,
+                master: theirs,
             }),
         }
     }
@@ -99,21 +100,21 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
 /// Pieces that are copies of the first, and how each is laid on it.
 struct Group<'a> {
     pieces: Vec<(Part, Hand, Option<Placement>)>,
-    body: Option<&'a Body>,
+    /// The first piece's body, where the piece is all of it.
     master: Option<Master<'a>>,
 }
 
 impl<'a> Group<'a> {
-    fn hand_of(&mut self, part: &Part, body: Option<&Body>) -> Option<(Hand, Option<Placement>)> {
+    fn hand_of(&self, part: &Part, theirs: Option<&Master>) -> Option<(Hand, Option<Placement>)> {
         let agree = parameters::agree(&self.pieces[0].0, part);
-        match (self.body, body) {
-            (Some(mine), Some(theirs)) => {
-                let near = (mine.area - theirs.area).abs() <= VOLUME_SHARE * mine.area;
-                if !near || mine.closed != theirs.closed {
+        match (&self.master, theirs) {
+            (Some(master), Some(theirs)) => {
+                let (a, b) = (master.body, theirs.body);
+                let near = (a.area - b.area).abs() <= VOLUME_SHARE * a.area;
+                if !near || a.closed != b.closed {
                     return None;
                 }
-                self.master
-                    .get_or_insert_with(|| Master::new(mine))
+                master
                     .hand_of(theirs, agree)
                     .map(|(hand, laid)| (hand, Some(laid)))
             }

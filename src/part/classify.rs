@@ -42,9 +42,15 @@ pub fn measure(body: &Body) -> Part {
 
 /// The same with the neutral surface of folds chosen by the caller.
 pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
+    explained(body, neutral).0
+}
+
+/// The same, and the share of the body's skin that a member explains; 0 for anything else.
+pub(super) fn explained(body: &Body, neutral: &Neutral) -> (Part, f64) {
     let seen = Seen::new(body);
     if let Some(d) = seen.plainly_a_tube() {
-        return member_part(body, d, None);
+        let share = d.explained;
+        return (member_part(body, d, None), share);
     }
     let plate = as_plate(body, neutral);
     let verdict = plate.as_ref().map(|p| rule(p, &seen));
@@ -58,7 +64,8 @@ pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
         _ => seen.as_member().cloned(),
     };
     let close = verdict.and_then(|v| v.close);
-    match (described, plate) {
+    let share = described.as_ref().map_or(0.0, |d| d.explained);
+    let part = match (described, plate) {
         (Some(d), _) => member_part(body, d, close),
         (None, Some(p)) => plate_part(body, p, close),
         (None, None) => Part {
@@ -68,7 +75,8 @@ pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
             )),
             ..blank(body)
         },
-    }
+    };
+    (part, share)
 }
 
 /// Where the largest surface stands that is neither plane, cylinder nor cone, if it is a large one.

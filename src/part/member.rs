@@ -19,7 +19,7 @@ const FOLLOWED: f64 = 0.5;
 /// Most walks worth a fit, and most of those that are not.
 const MOST_TRIED: [usize; 2] = [6, 3];
 /// A description of more than this share leaves nothing to look for.
-const WHOLE: f64 = 0.995;
+pub(super) const WHOLE: f64 = 0.995;
 
 /// A body and what was seen of it so far.
 pub(super) struct Seen<'a> {

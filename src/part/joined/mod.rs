@@ -10,12 +10,14 @@ mod overlap;
 mod seams;
 mod words;
 
-use super::{Part, measure_with};
+use super::Part;
+use super::classify::explained;
+use super::member::WHOLE;
 use crate::body::Body;
 use crate::finding::Code;
 use crate::geometry::union_find::UnionFind;
 use crate::geometry::{Pt3, Vec3};
-use crate::member::EndShape;
+use crate::member::{EndShape, Shape};
 use crate::plate::Neutral;
 use crate::surface::Patches;
 pub use overlap::note_overlaps;
@@ -39,8 +41,8 @@ pub fn measure_pieces(body: &Body) -> Vec<Part> {
 
 /// The same with the neutral surface of folds chosen by the caller.
 pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
-    let whole = measure_with(body, neutral);
-    if explains(&whole, body) {
+    let (whole, share) = explained(body, neutral);
+    if explains(&whole, share, body) {
         return vec![whole];
     }
     let mut tree = Tree {
@@ -60,17 +62,30 @@ pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
     vec![whole]
 }
 
-/// Whether a part is all that the body is: measured, its ends known, its volume the body's.
-fn explains(part: &Part, body: &Body) -> bool {
+/// Whether a part is all that the body is: measured, its ends known, its volume the body's. `share` of
+/// the skin is explained.
+fn explains(part: &Part, share: f64, body: &Body) -> bool {
     if part.unresolved.is_some() || part.findings.iter().any(|f| f.code == Code::EndAssumed) {
         return false;
     }
     match part.volume {
         Some(v) if body.closed => {
-            (v.value - body.volume).abs() <= v.plus_minus + VOLUME_SHARE * body.volume.abs()
+            let short = v.value - body.volume;
+            let allowed = v.plus_minus + VOLUME_SHARE * body.volume.abs();
+            short.abs() <= allowed
+                || short > 0.0 && short <= OCTAGON * v.value && round(part, share)
         }
         _ => true,
     }
+}
+
+/// Share by which an octagon is smaller than the circle round it: few facets to the turn, and a little.
+const OCTAGON: f64 = 0.11;
+
+/// True for a round section whose whole skin is explained: only its facets make it smaller.
+fn round(part: &Part, share: f64) -> bool {
+    let shape = part.member.as_ref().map(|m| m.section.shape);
+    share > WHOLE && matches!(shape, Some(Shape::Round | Shape::RoundBar))
 }
 
 /// Whether the pieces' volumes make up the body's.
@@ -182,8 +197,8 @@ impl Tree {
                 return false;
             };
             self.facets_left = left;
-            let part = measure_with(&cut, &self.neutral);
-            if explains(&part, &cut) && part.volume.is_some() {
+            let (part, share) = explained(&cut, &self.neutral);
+            if explains(&part, share, &cut) && part.volume.is_some() {
                 self.leaves.push(Leaf { part, body: cut });
             } else if !self.take_apart(&cut, depth + 1) {
                 return false;
