@@ -49,6 +49,8 @@ const SHOP_SHARE: f64 = 1e-4;
 /// Two scans of one surface are nowhere farther apart than this many standard deviations: the
 /// largest of some ten thousand.
 const NOISE_REACH: f64 = 4.5;
+/// Share of its length by which facets change how far a surface spreads.
+const SPREAD_SHARE: f64 = 0.02;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -92,20 +94,22 @@ impl<'a> Master<'a> {
         if let Some(laid) = super::in_order::laid(other.body, self.body, self.rounding(other)) {
             return Some((Hand::Same, laid));
         }
-        if self.pose().differs(other.pose()) {
+        // Surfaces that coincide spread alike; those of one shape do but for what facets cut off.
+        let allowed = if loose {
+            SPREAD_SHARE * self.pose().longest()
+        } else {
+            8.0 * self.rounding(other) + 1e-6 * self.pose().longest()
+        };
+        if self.pose().apart(other.pose()) > allowed {
             return None;
         }
         let (same, laid) = self.best(other, false);
-        if same == Fit::Exact {
+        if same == Fit::Exact || same == Fit::Sag && loose {
             return Some((Hand::Same, laid?));
         }
         let (mirrored, turned) = self.best(other, true);
-        match (same, mirrored) {
-            (Fit::Sag, _) if loose => Some((Hand::Same, laid?)),
-            (_, Fit::Exact) => Some((Hand::Opposite, turned?)),
-            (_, Fit::Sag) if loose => Some((Hand::Opposite, turned?)),
-            _ => None,
-        }
+        let opposite = mirrored == Fit::Exact || mirrored == Fit::Sag && loose;
+        opposite.then_some((Hand::Opposite, turned?))
     }
 
     /// How far two copies of a vertex may lie apart, mm.
@@ -115,6 +119,7 @@ impl<'a> Master<'a> {
     }
 
     fn best(&self, other: &Master, mirrored: bool) -> (Fit, Option<Placement>) {
+        let alike = self.body.vertices.len() == other.body.vertices.len();
         let (mut best, mut laid) = (Fit::None, None);
         for placement in other.pose().placements(self.pose(), mirrored) {
             let Some(placement) = self.refine(other.body, placement) else {
@@ -127,7 +132,8 @@ impl<'a> Master<'a> {
                     (best, laid) = (both, Some(placement));
                 }
             }
-            if best == Fit::Exact {
+            // two divisions of one curved surface lie no nearer to each other any other way
+            if best == Fit::Exact || best == Fit::Sag && !alike {
                 break;
             }
         }
@@ -202,7 +208,7 @@ impl<'a> Master<'a> {
             let shift = Vector3::new(step[3], step[4], step[5]);
             placement.linear = Rotation3::new(turn).matrix() * placement.linear;
             placement.to += shift;
-            if step.amax() < 0.01 * self.body.quantum {
+            if step.amax() < 0.1 * self.body.quantum {
                 break;
             }
         }

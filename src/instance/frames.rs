@@ -83,10 +83,17 @@ impl<'a> Pose<'a> {
         }
     }
 
-    /// True when the spreads of two bodies are too different for copies, sag allowed for.
-    pub fn differs(&self, other: &Pose) -> bool {
+    /// Largest difference of the spreads of two bodies along their axes, mm.
+    pub fn apart(&self, other: &Pose) -> f64 {
         let (a, b) = (self.principal.spread, other.principal.spread);
-        (0..3).any(|i| (a[i].sqrt() - b[i].sqrt()).abs() > 0.02 * a[2].sqrt())
+        (0..3)
+            .map(|i| (a[i].sqrt() - b[i].sqrt()).abs())
+            .fold(0.0, f64::max)
+    }
+
+    /// Spread along the longest axis, mm.
+    pub fn longest(&self) -> f64 {
+        self.principal.spread[2].sqrt()
     }
 
     /// Placements of this body on `onto`, best guesses first; all of one hand.
