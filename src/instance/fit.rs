@@ -65,22 +65,30 @@ impl<'a> Master<'a> {
     ///
     /// `loose` says that the two have the same parameters, so that a difference no larger than
     /// what facets cut off counts as none. Copies of either hand that fit both ways are the same.
-    pub fn hand_of(&self, other: &Body, loose: bool) -> Option<(Hand, Placement)> {
-        let theirs = Master::new(other);
-        if self.pose.differs(&theirs.pose) {
+    pub fn hand_of(&self, theirs: &Master, loose: bool) -> Option<(Hand, Placement)> {
+        let (a, b) = (self.body, theirs.body);
+        // Between surfaces that lie within rounding of each other there is no more room than this.
+        let room = 4.0 * self.rounding(theirs) * a.area;
+        let volumes_differ = a.closed && b.closed && (a.volume - b.volume).abs() > room;
+        if self.pose.differs(&theirs.pose) || (!loose && volumes_differ) {
             return None;
         }
-        let (same, laid) = self.best(&theirs, false);
+        let (same, laid) = self.best(theirs, false);
         if same == Fit::Exact {
             return Some((Hand::Same, laid?));
         }
-        let (mirrored, turned) = self.best(&theirs, true);
+        let (mirrored, turned) = self.best(theirs, true);
         match (same, mirrored) {
             (Fit::Sag, _) if loose => Some((Hand::Same, laid?)),
             (_, Fit::Exact) => Some((Hand::Opposite, turned?)),
             (_, Fit::Sag) if loose => Some((Hand::Opposite, turned?)),
             _ => None,
         }
+    }
+
+    /// How far rounding of coordinates moves two copies apart, mm.
+    fn rounding(&self, other: &Master) -> f64 {
+        ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size
     }
 
     fn best(&self, other: &Master, mirrored: bool) -> (Fit, Option<Placement>) {
@@ -108,8 +116,7 @@ impl<'a> Master<'a> {
     /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
     /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
-        let rounding =
-            ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * self.pose.size;
+        let rounding = self.rounding(other);
         let shop = SHOP_SHARE * self.pose.size + NOISE_REACH * self.noise.hypot(other.noise);
         let deepest = |list: &[f32]| f64::from(list.iter().copied().fold(0.0, f32::max));
         // Nothing farther than this can pass, so nothing farther is looked for.

@@ -9,6 +9,9 @@ mod sag;
 
 pub use sag::sag;
 
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
+
 use crate::body::Body;
 use crate::finding::Finding;
 use crate::measure::Quantity;
@@ -52,11 +55,11 @@ const VOLUME_SHARE: f64 = 0.02;
 
 /// Counts identical and opposite-hand copies and gives each different part its mark.
 ///
-/// Parts are sorted by volume and compared with those of nearly the same volume: first by what
-/// was measured on them, then by laying one body on the other. Bodies whose vertices coincide
+/// Parts are sorted by volume and compared with those of nearly the same volume and area: first by
+/// what was measured on them, then by laying one body on the other. Bodies whose vertices coincide
 /// within rounding are copies whatever was measured; beyond that the parameters must agree and
 /// the distance stay within what facets cut off. Near-linear in parts unless many different
-/// ones have the same volume.
+/// ones have the same volume, area and spread.
 pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) {
     let mut pieces_of_body = vec![0u32; bodies.len()];
     for p in &parts {
@@ -69,26 +72,42 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.body.cmp(&b.body)));
 
     let mut groups: Vec<Group> = Vec::new();
+    let mut by_size: BTreeMap<[i64; 2], Vec<usize>> = BTreeMap::new();
+    let (mut without_body, mut every) = (Vec::new(), Vec::new());
     for part in parts {
         // Only a part that is its whole body can be compared by the body's surface.
         let body = bodies
             .get(part.body as usize)
             .filter(|_| pieces_of_body[part.body as usize] == 1);
-        let place = groups
-            .iter_mut()
-            .enumerate()
-            .rev()
-            .take_while(|(_, g)| {
-                volumes_near(volume(&g.pieces[0].0, bodies), volume(&part, bodies))
-            })
-            .find_map(|(i, g)| Some((i, g.hand_of(&part, body)?)));
+        let size = volume(&part, bodies);
+        let mut master = None;
+        let step = body.map(step);
+        let lists: Vec<&[usize]> = match step {
+            Some([a, s]) => (-1..=1)
+                .flat_map(|i| (-1..=1).map(move |j| [a + i, s + j]))
+                .filter_map(|near| Some(by_size.get(&near)?.as_slice()))
+                .chain([&without_body[..]])
+                .collect(),
+            None => vec![&every],
+        };
+        let place = latest_first(lists)
+            .take_while(|i| volumes_near(groups[*i].volume, size))
+            .find_map(|i| Some((i, groups[i].hand_of(&part, body, &mut master)?)));
         match place {
             Some((i, (hand, laid))) => groups[i].pieces.push((part, hand, laid)),
-            None => groups.push(Group {
-                pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
-                body,
-                master: None,
-            }),
+            None => {
+                match step {
+                    Some(step) => by_size.entry(step).or_default().push(groups.len()),
+                    None => without_body.push(groups.len()),
+                }
+                every.push(groups.len());
+                groups.push(Group {
+                    pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
+                    volume: size,
+                    body,
+                    master: master.map_or_else(OnceCell::new, OnceCell::from),
+                });
+            }
         }
     }
     let mut counted: Vec<Counted> = groups.into_iter().map(Group::count).collect();
@@ -96,29 +115,62 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     (counted, Vec::new())
 }
 
+/// Bodies whose areas and spreads are near enough for copies stand in the same steps of both or in
+/// neighbouring ones.
+fn step(body: &Body) -> [i64; 2] {
+    // The logarithm of nothing is the least number there is; a step may be taken down from it.
+    let step = |size: f64, share: f64| {
+        ((size.ln() / -(1.0 - share).ln()).floor() as i64).clamp(i64::MIN + 1, i64::MAX - 1)
+    };
+    let spread = moments::principal(body).spread.iter().sum::<f64>().sqrt();
+    [
+        step(body.area, VOLUME_SHARE),
+        step(spread, frames::SPREAD_SHARE),
+    ]
+}
+
+/// The numbers of several ascending lists, largest first.
+fn latest_first(mut lists: Vec<&[usize]>) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        let list = lists.iter_mut().max_by_key(|list| list.last().copied())?;
+        let (last, rest) = list.split_last()?;
+        *list = rest;
+        Some(*last)
+    })
+}
+
 /// Pieces that are copies of the first, and how each is laid on it.
 struct Group<'a> {
     pieces: Vec<(Part, Hand, Option<Placement>)>,
+    /// Volume of the first.
+    volume: Option<Quantity>,
     body: Option<&'a Body>,
-    master: Option<Master<'a>>,
+    master: OnceCell<Master<'a>>,
 }
 
 impl<'a> Group<'a> {
-    fn hand_of(&mut self, part: &Part, body: Option<&Body>) -> Option<(Hand, Option<Placement>)> {
-        let agree = parameters::agree(&self.pieces[0].0, part);
+    /// `theirs` is the body made ready, once it is needed.
+    fn hand_of(
+        &self,
+        part: &Part,
+        body: Option<&'a Body>,
+        theirs: &mut Option<Master<'a>>,
+    ) -> Option<(Hand, Option<Placement>)> {
+        let agree = || parameters::agree(&self.pieces[0].0, part);
         match (self.body, body) {
-            (Some(mine), Some(theirs)) => {
-                let near = (mine.area - theirs.area).abs() <= VOLUME_SHARE * mine.area;
-                if !near || mine.closed != theirs.closed {
+            (Some(mine), Some(body)) => {
+                let near = (mine.area - body.area).abs() <= VOLUME_SHARE * mine.area;
+                if !near || mine.closed != body.closed {
                     return None;
                 }
+                let theirs = theirs.get_or_insert_with(|| Master::new(body));
                 self.master
-                    .get_or_insert_with(|| Master::new(mine))
-                    .hand_of(theirs, agree)
+                    .get_or_init(|| Master::new(mine))
+                    .hand_of(theirs, agree())
                     .map(|(hand, laid)| (hand, Some(laid)))
             }
             // Pieces of a united model have no surface of their own.
-            _ if agree => landmarks::hand_of(&self.pieces[0].0, part),
+            _ if agree() => landmarks::hand_of(&self.pieces[0].0, part),
             _ => None,
         }
     }
