@@ -361,3 +361,25 @@ fn a_file_longer_than_the_bound_is_refused() {
     let err = run(&["read", folder.path().to_str().expect("a path")]);
     assert!(err.contains("it is a folder"), "{err}");
 }
+
+/// A narrow tube with one facet so far off that nothing of the tube is left of the rounding: its section
+/// seemed to have no width, and its sides to take more points than there is memory.
+#[test]
+fn a_section_without_width() {
+    let (x, y, z) = (3.524_186, 4.514_626_5, 268.789_15);
+    let far = -1.907_876e31;
+    let facets = [
+        [[x, -y, 0.0], [x, -y, z], [-x, -y, z]],
+        [[x, y, 0.0], [x, -y, z], [x, -y, 0.0]],
+        [[x, y, 0.0], [x, y, z], [x, -y, z]],
+        [[-x, y, 0.0], [x, y, z], [x, y, 0.0]],
+        [[-x, y, 0.0], [-x, y, z], [x, y, z]],
+        [[-x, -y, 0.0], [-x, y, z], [-x, y, 0.0]],
+        [
+            [3.240_869, 4.152_105, far],
+            [-2.457_227, 3.156_738_3, far],
+            [2.479_264_7, 3.187_668_3, far],
+        ],
+    ];
+    reported("a.stl", &stl(&facets), &[]);
+}

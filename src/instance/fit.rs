@@ -70,7 +70,7 @@ impl<'a> Master<'a> {
         // Between surfaces that lie within rounding of each other there is no more room than this.
         let room = 4.0 * self.rounding(theirs) * a.area;
         let volumes_differ = a.closed && b.closed && (a.volume - b.volume).abs() > room;
-        if self.pose.differs(&theirs.pose) || (!loose && volumes_differ) {
+        if !loose && volumes_differ {
             return None;
         }
         let (same, laid) = self.best(theirs, false);

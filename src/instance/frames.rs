@@ -62,10 +62,6 @@ pub struct Pose<'a> {
 
 /// Spreads nearer than this share leave the axes between them to chance and tessellation.
 const ALIKE: f64 = 0.06;
-/// Copies differ by no more than this share in the largest of their spreads, along any axis.
-const ALONG_SHARE: f64 = 0.02;
-/// The same for all three axes together: √3 of it at most.
-pub(super) const SPREAD_SHARE: f64 = 1.74 * ALONG_SHARE;
 /// Moments weaker than this are rounding.
 const FAINT: f64 = 1e-7;
 
@@ -85,12 +81,6 @@ impl<'a> Pose<'a> {
             principal,
             size,
         }
-    }
-
-    /// True when the spreads of two bodies are too different for copies, sag allowed for.
-    pub fn differs(&self, other: &Pose) -> bool {
-        let (a, b) = (self.principal.spread, other.principal.spread);
-        (0..3).any(|i| (a[i].sqrt() - b[i].sqrt()).abs() > ALONG_SHARE * a[2].sqrt())
     }
 
     /// Placements of this body on `onto`, best guesses first; all of one hand.

@@ -6,6 +6,7 @@ mod landmarks;
 mod moments;
 mod parameters;
 mod sag;
+mod size;
 
 pub use sag::sag;
 
@@ -18,6 +19,7 @@ use crate::measure::Quantity;
 use crate::part::{Class, Part};
 use fit::{Hand, Master};
 pub use frames::Placement;
+use size::Size;
 
 /// A part with its copies.
 #[derive(Clone, Debug)]
@@ -72,17 +74,20 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.body.cmp(&b.body)));
 
     let mut groups: Vec<Group> = Vec::new();
-    let mut by_size: BTreeMap<[i64; 2], Vec<usize>> = BTreeMap::new();
+    let mut by_size: BTreeMap<[i64; 2], Vec<Entry>> = BTreeMap::new();
     let (mut without_body, mut every) = (Vec::new(), Vec::new());
     for part in parts {
         // Only a part that is its whole body can be compared by the body's surface.
         let body = bodies
             .get(part.body as usize)
             .filter(|_| pieces_of_body[part.body as usize] == 1);
-        let size = volume(&part, bodies);
-        let mut master = None;
-        let step = body.map(step);
-        let lists: Vec<&[usize]> = match step {
+        let entry = Entry {
+            group: groups.len(),
+            volume: volume(&part, bodies),
+            size: body.map(Size::of),
+        };
+        let step = entry.size.map(|size| size.step());
+        let lists: Vec<&[Entry]> = match step {
             Some([a, s]) => (-1..=1)
                 .flat_map(|i| (-1..=1).map(move |j| [a + i, s + j]))
                 .filter_map(|near| Some(by_size.get(&near)?.as_slice()))
@@ -90,20 +95,27 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
                 .collect(),
             None => vec![&every],
         };
+        let mut master = None;
         let place = latest_first(lists)
-            .take_while(|i| volumes_near(groups[*i].volume, size))
-            .find_map(|i| Some((i, groups[i].hand_of(&part, body, &mut master)?)));
+            .take_while(|one| volumes_near(one.volume, entry.volume))
+            .filter(|one| match (&one.size, &entry.size) {
+                (Some(mine), Some(theirs)) => mine.near(theirs),
+                _ => true,
+            })
+            .find_map(|one| {
+                let laid = groups[one.group].hand_of(&part, body, &mut master)?;
+                Some((one.group, laid))
+            });
         match place {
             Some((i, (hand, laid))) => groups[i].pieces.push((part, hand, laid)),
             None => {
                 match step {
-                    Some(step) => by_size.entry(step).or_default().push(groups.len()),
-                    None => without_body.push(groups.len()),
+                    Some(step) => by_size.entry(step).or_default().push(entry),
+                    None => without_body.push(entry),
                 }
-                every.push(groups.len());
+                every.push(entry);
                 groups.push(Group {
                     pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
-                    volume: size,
                     body,
                     master: master.map_or_else(OnceCell::new, OnceCell::from),
                 });
@@ -115,24 +127,20 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     (counted, Vec::new())
 }
 
-/// Bodies whose areas and spreads are near enough for copies stand in the same steps of both or in
-/// neighbouring ones.
-fn step(body: &Body) -> [i64; 2] {
-    // The logarithm of nothing is the least number there is; a step may be taken down from it.
-    let step = |size: f64, share: f64| {
-        ((size.ln() / -(1.0 - share).ln()).floor() as i64).clamp(i64::MIN + 1, i64::MAX - 1)
-    };
-    let spread = moments::principal(body).spread.iter().sum::<f64>().sqrt();
-    [
-        step(body.area, VOLUME_SHARE),
-        step(spread, frames::SPREAD_SHARE),
-    ]
+/// What is known of a group without a look at it.
+#[derive(Clone, Copy)]
+struct Entry {
+    group: usize,
+    volume: Option<Quantity>,
+    /// `None` where the part is not its whole body.
+    size: Option<Size>,
 }
 
-/// The numbers of several ascending lists, largest first.
-fn latest_first(mut lists: Vec<&[usize]>) -> impl Iterator<Item = usize> {
+/// The entries of several lists, each in the order of its groups, latest group first.
+fn latest_first(mut lists: Vec<&[Entry]>) -> impl Iterator<Item = Entry> {
     std::iter::from_fn(move || {
-        let list = lists.iter_mut().max_by_key(|list| list.last().copied())?;
+        let latest = |list: &&mut &[Entry]| list.last().map(|entry| entry.group);
+        let list = lists.iter_mut().max_by_key(latest)?;
         let (last, rest) = list.split_last()?;
         *list = rest;
         Some(*last)
@@ -142,8 +150,6 @@ fn latest_first(mut lists: Vec<&[usize]>) -> impl Iterator<Item = usize> {
 /// Pieces that are copies of the first, and how each is laid on it.
 struct Group<'a> {
     pieces: Vec<(Part, Hand, Option<Placement>)>,
-    /// Volume of the first.
-    volume: Option<Quantity>,
     body: Option<&'a Body>,
     master: OnceCell<Master<'a>>,
 }
@@ -159,10 +165,6 @@ impl<'a> Group<'a> {
         let agree = || parameters::agree(&self.pieces[0].0, part);
         match (self.body, body) {
             (Some(mine), Some(body)) => {
-                let near = (mine.area - body.area).abs() <= VOLUME_SHARE * mine.area;
-                if !near || mine.closed != body.closed {
-                    return None;
-                }
                 let theirs = theirs.get_or_insert_with(|| Master::new(body));
                 self.master
                     .get_or_init(|| Master::new(mine))
