@@ -1,8 +1,11 @@
 //! A number must not depend on how the model lies, which hand it is, how its facets are ordered or
 //! cut, which unit it is written in or which format: every reported number stays within its ±.
+//!
+//! `SOAPSTONE_INVARIANCE_ALL=1 cargo test --release --test invariance` takes the whole corpus beside the
+//! repository in place of a few fixtures.
 
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use nalgebra::{Point3, Rotation3, Vector3};
 use serde_json::Value;
@@ -31,15 +34,38 @@ const MODELS: &[&str] = &[
     "l_bracket_01.stl",
 ];
 
-/// A fixture welded as the program welds it, so that shared points stay shared when they are moved.
-fn load(name: &str) -> Mesh {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("fixtures/corpus")
-        .join(name);
-    let bytes = std::fs::read(path).expect("a fixture");
-    let (soup, _) = soapstone::read::read(&bytes, name).expect("a model");
-    let k = if name.contains("_inch") { 25.4 } else { 1.0 };
-    let (mesh, _) = soapstone::weld::weld(soup, k);
+/// Files and their units, mm: a few fixtures, or all of the corpus.
+fn models() -> Vec<(PathBuf, f64)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let shared = std::env::var_os("SOAPSTONE_SHARED");
+    let shared = shared.map_or_else(|| root.join("../shared"), PathBuf::from);
+    let mut folder = root.join("fixtures/corpus");
+    let mut all = std::env::var_os("SOAPSTONE_INVARIANCE_ALL").is_some();
+    if all && !shared.join("corpus/truth.json").is_file() {
+        println!("skipped: {} is missing", shared.join("corpus").display());
+        all = false;
+    }
+    if all {
+        folder = shared.join("corpus");
+    }
+    let truth = std::fs::read(folder.join("truth.json")).expect("the truth");
+    let truth: Value = serde_json::from_slice(&truth).expect("JSON");
+    let entries = truth["models"].as_array().expect("models");
+    let found: Vec<(PathBuf, f64)> = entries
+        .iter()
+        .filter_map(|m| Some((m["file"].as_str()?, m["mm_per_unit"].as_f64()?)))
+        .filter(|(file, _)| all || MODELS.contains(file))
+        .map(|(file, k)| (folder.join(file), k))
+        .collect();
+    assert!(found.len() >= MODELS.len(), "{found:?}");
+    found
+}
+
+/// A model welded as the program welds it, so that shared points stay shared when they are moved.
+fn load(path: &Path, mm_per_unit: f64) -> Mesh {
+    let bytes = std::fs::read(path).expect("a model");
+    let (soup, _) = soapstone::read::read(&bytes, &path.to_string_lossy()).expect("a model");
+    let (mesh, _) = soapstone::weld::weld(soup, mm_per_unit);
     Mesh {
         points: mesh.vertices,
         facets: mesh.facets,
@@ -193,8 +219,9 @@ fn differences(a: &Value, b: &Value, mirrored: bool) -> Vec<String> {
 /// Runs `change` on every model and compares the reports.
 fn unchanged(what: &str, mirrored: bool, change: impl Fn(&Mesh, usize) -> Vec<u8>) {
     let mut all = Vec::new();
-    for (i, name) in MODELS.iter().enumerate() {
-        let mesh = load(name);
+    for (i, (path, mm_per_unit)) in models().into_iter().enumerate() {
+        let mesh = load(&path, mm_per_unit);
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
         let before = report(&obj(&mesh, 1.0), "a.obj", 1.0);
         let k = if what == "unit" { 25.4 } else { 1.0 };
         let after = report(&change(&mesh, i), "b", k);
@@ -315,6 +342,56 @@ fn jitter_below_the_files_resolution() {
             let mut d = || 1e-8 * (next() - 0.5);
             p + Vector3::new(d(), d(), d())
         });
+        obj(&m, 1.0)
+    });
+}
+
+/// Edges between facets of a large flat face get a point in their middle: nothing moves.
+#[test]
+fn cut_finer_where_it_is_flat() {
+    unchanged("finer", false, |mesh, _| {
+        let mut m = mesh.clone();
+        let plane = |f: &[u32; 3]| {
+            let [a, b, c] = f.map(|v| mesh.points[v as usize]);
+            let n = (b - a).cross(&(c - a));
+            let unit = n.normalize();
+            let key = [unit.x, unit.y, unit.z].map(|x| (x * 1e4).round() as i64);
+            ((key, (unit.dot(&a.coords) * 1e2).round() as i64), n.norm())
+        };
+        let mut areas = std::collections::BTreeMap::new();
+        for (key, area) in mesh.facets.iter().map(plane) {
+            *areas.entry(key).or_insert(0.0) += area;
+        }
+        let whole: f64 = areas.values().sum();
+        let large = |f: &[u32; 3]| Some(plane(f).0).filter(|key| areas[key] > 0.08 * whole);
+        let mut edges = std::collections::BTreeMap::new();
+        for (f, c) in mesh.facets.iter().enumerate() {
+            for k in 0..3 {
+                edges.insert((c[k], c[(k + 1) % 3]), f);
+            }
+        }
+        let mut taken = vec![false; mesh.facets.len()];
+        for (&(a, b), &f) in &edges {
+            let Some(&g) = edges.get(&(b, a)).filter(|g| a < b && f != **g) else {
+                continue;
+            };
+            let one = large(&mesh.facets[f]);
+            if taken[f] || taken[g] || one.is_none() || one != large(&mesh.facets[g]) {
+                continue;
+            }
+            (taken[f], taken[g]) = (true, true);
+            let middle = m.points.len() as u32;
+            m.points.push(nalgebra::center(
+                &mesh.points[a as usize],
+                &mesh.points[b as usize],
+            ));
+            for (facet, from, to) in [(f, a, b), (g, b, a)] {
+                let put = |old: u32| m.facets[facet].map(|v| if v == old { middle } else { v });
+                let (near, far) = (put(to), put(from));
+                m.facets[facet] = near;
+                m.facets.push(far);
+            }
+        }
         obj(&m, 1.0)
     });
 }

@@ -143,6 +143,14 @@ fn measure(
     let (bodies, body_findings) = crate::body::separate(mesh, &names);
     findings.extend(body_findings);
     let of = bodies.len();
+    if of == 0 {
+        findings.push(Finding::new(
+            Code::Empty,
+            Severity::Error,
+            "No facet of the file has an area: there is nothing to measure.",
+            "Export the solid or surface itself, as a mesh.",
+        ));
+    }
     let measured = side_by_side::each(
         &bodies,
         |body| crate::part::measure_pieces_with(body, neutral),

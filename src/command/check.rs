@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{OutFile, Overwrite, write_all};
 use super::roll::Face;
 use super::workpiece::{self, Form, Model, length, maybe_length};
-use super::{Answer, Failure, terminal};
+use super::{Answer, Failure, input, terminal};
 use crate::analysis;
 use crate::body::Body;
 use crate::drawing::coloured;
@@ -184,7 +184,7 @@ fn answer(
             error,
             show,
         };
-        return measured::check(report, part, &workpiece::bytes(path)?, &asked)
+        return measured::check(report, part, &input::bytes(path, input::BESIDE)?, &asked)
             .map_err(|why| beside(path, why));
     }
     let curve = check::curve(part, options.arc)?;
@@ -202,7 +202,7 @@ fn answer(
             tolerance,
             show,
         };
-        return points::read_points(&workpiece::bytes(path)?, unit)
+        return points::read_points(&input::bytes(path, input::BESIDE)?, unit)
             .and_then(|points| points::check(report, part, &curve, &points, &asked))
             .map_err(|why| beside(path, why));
     }
@@ -250,11 +250,15 @@ fn scanned(
     let size = scan::largest_side(body);
     let name = path.display().to_string();
     let mut reason = String::new();
-    let read = analysis::bodies(&workpiece::bytes(path)?, &name, |declared, side| {
-        let (mm, why) = scan::unit(options.scan_unit, declared, side, size);
-        reason = why;
-        mm
-    })
+    let read = analysis::bodies(
+        &input::bytes(path, input::MODEL)?,
+        &name,
+        |declared, side| {
+            let (mm, why) = scan::unit(options.scan_unit, declared, side, size);
+            reason = why;
+            mm
+        },
+    )
     .map_err(|why| Failure::Read { path: name, why })?;
     let read = scan::Read {
         bodies: read.bodies,

@@ -1,12 +1,11 @@
 //! The options about folds, about the class of a piece and about the metal, and what they mean.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::shop_file::{self, InForce};
-use super::{Failure, progress};
+use super::{Failure, input, progress};
 use crate::analysis::{self, Asked, ExamineError, Examined};
 use crate::measure::Unit;
 use crate::plate::{Neutral, shop_table};
@@ -80,10 +79,7 @@ impl Choices {
 /// The factors of a shop's own table.
 pub fn table(file: &Path, bare: Unit) -> Result<Neutral, Failure> {
     let path = file.display().to_string();
-    let text = fs::read_to_string(file).map_err(|why| Failure::Open {
-        path: path.clone(),
-        why: why.to_string(),
-    })?;
+    let text = input::text(file)?;
     let rows = shop_table(&text, bare).map_err(|why| Failure::Table { path, why })?;
     Ok(Neutral::Table(rows))
 }

@@ -1,6 +1,6 @@
 //! Why a verb could not be done: cause, then remedy, in one text.
 
-use std::io;
+use std::io::{self, ErrorKind};
 
 use thiserror::Error;
 
@@ -19,6 +19,17 @@ pub enum Failure {
         path: String,
         /// What the system said.
         why: String,
+    },
+    /// The file is longer than any that is read.
+    #[error(
+        "{path} is longer than the {} MiB that are read of such a file. Check that it is the right one; export fewer parts at a time, or a coarser mesh.",
+        most >> 20
+    )]
+    TooLong {
+        /// Path as given.
+        path: String,
+        /// Most bytes.
+        most: u64,
     },
     /// The file is no model that can be read.
     #[error("{path}: {why}")]
@@ -77,12 +88,12 @@ pub enum Failure {
         path: String,
     },
     /// A file can't be written.
-    #[error("{path} can't be written: {why}. Check the folder and that you may write there.")]
+    #[error("{path} can't be written: {}", in_words(why))]
     Save {
         /// Path.
         path: String,
         /// What the system said.
-        why: String,
+        why: io::Error,
     },
     /// A length on the command line can't be understood.
     #[error(transparent)]
@@ -104,7 +115,7 @@ pub enum Failure {
         what: &'static str,
     },
     /// Standard output can't be written to.
-    #[error("The answer can't be written: {0}. Check the place it is sent to.")]
+    #[error("The answer can't be written: {}", in_words(.0))]
     Write(#[from] io::Error),
     /// The answer can't be put in the format asked for.
     #[error(
@@ -137,4 +148,35 @@ fn marks_there(marks: &[String]) -> String {
             many - MARKS_NAMED
         ),
     }
+}
+
+/// Why something can't be written, and what to do about it.
+fn in_words(why: &io::Error) -> String {
+    let (cause, remedy) = match why.kind() {
+        ErrorKind::StorageFull => (
+            "the disk is full",
+            "Make room on it, or give another place.",
+        ),
+        ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => (
+            "the system allows you no more room, or no file as large as this",
+            "Make room, or give another place.",
+        ),
+        ErrorKind::NotFound => (
+            "its folder isn't there",
+            "Make the folder first, or give another place.",
+        ),
+        ErrorKind::NotADirectory => (
+            "a file stands where its folder should",
+            "Give another place.",
+        ),
+        ErrorKind::IsADirectory => ("it is a folder", "Give the name of a file in it."),
+        ErrorKind::PermissionDenied => (
+            "you may not write there",
+            "Give another place, or ask for the right to write.",
+        ),
+        ErrorKind::ReadOnlyFilesystem => ("the disk can be read only", "Give another place."),
+        ErrorKind::Interrupted => ("it was stopped", "Nothing was left behind."),
+        _ => return format!("{why}. Check the place it is sent to."),
+    };
+    format!("{cause}. {remedy}")
 }

@@ -6,7 +6,7 @@ use clap::Args;
 use stl_io::{Normal, Triangle, Vertex};
 
 use super::model::Model;
-use super::output::{OutFile, Overwrite, file_name, make_folder, write_all};
+use super::output::{OutFile, Overwrite, file_name, write_into};
 use super::{Answer, Failure, terminal};
 use crate::drawing::lay::{Laid, lay};
 use crate::geometry::Pt3;
@@ -67,8 +67,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
             what: "part",
         });
     }
-    make_folder(&options.output)?;
-    write_all(&files, options.overwrite)?;
+    write_into(&options.output, &files, options.overwrite)?;
     terminal::write((lines.join("\n") + "\n").as_bytes())?;
     Ok(Answer::Done)
 }

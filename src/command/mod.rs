@@ -6,6 +6,8 @@ mod cut_pages;
 mod cutlist;
 mod failure;
 mod generate;
+mod input;
+mod interrupt;
 mod jig;
 mod lay;
 mod markout;
@@ -77,6 +79,7 @@ impl Answer {
 
 /// Runs the verb.
 pub fn run(cli: Cli) -> Result<Answer, Failure> {
+    interrupt::tell_of_large_files();
     match cli.verb {
         Verb::Read(options) => read::run(&options),
         Verb::Outline(options) => outline::run(&options),

@@ -1,13 +1,12 @@
 //! The options every verb that reads a model has, and reading it.
 
-use std::fs;
 use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Failure;
 use super::choices::{self, Choices};
 use super::shop_file::InForce;
+use super::{Failure, input};
 use crate::analysis::{self, Asked};
 use crate::measure::{Show, Unit};
 use crate::report::{Report, only_part};
@@ -60,10 +59,7 @@ impl Model {
     /// The report of the whole model, and its bodies.
     pub fn examine(&self, shop: &InForce) -> Result<analysis::Examined, Failure> {
         let path = self.path();
-        let bytes = fs::read(&self.model).map_err(|why| Failure::Open {
-            path: path.clone(),
-            why: why.to_string(),
-        })?;
+        let bytes = input::bytes(&self.model, input::MODEL)?;
         let asked = Asked {
             mm_per_unit: self.unit.map(Unit::millimetres),
             density: shop.density(self.choices.material.as_deref())?,

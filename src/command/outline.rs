@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::model::Model;
-use super::output::{OutFile, Overwrite, file_name, make_folder, write_all};
+use super::output::{OutFile, Overwrite, file_name, write_into};
 use super::{Answer, Failure, terminal};
 use crate::drawing::dxf::{Edition, Form, dxf};
 use crate::drawing::outline::cap::Fit;
@@ -130,8 +130,7 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
             },
         });
     }
-    make_folder(&options.output)?;
-    write_all(&files, options.overwrite)?;
+    write_into(&options.output, &files, options.overwrite)?;
     terminal::write((lines.join("\n") + "\n").as_bytes())?;
     Ok(Answer::Done)
 }

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::output::{OutFile, Overwrite, write_all};
 use super::workpiece::{self, Form, Model, length, maybe_length};
-use super::{Answer, Failure, terminal};
+use super::{Answer, Failure, input, terminal};
 use crate::drawing::overlay::{Overlay, overlay};
 use crate::drawing::svg::svg;
 use crate::measure::{Show, Unit};
@@ -107,7 +107,8 @@ pub fn run(options: &Options) -> Result<Answer, Failure> {
         path: options.program.display().to_string(),
         why,
     };
-    let program = proof::read(&workpiece::bytes(&options.program)?, &saying).map_err(beside)?;
+    let program =
+        proof::read(&input::bytes(&options.program, input::BESIDE)?, &saying).map_err(beside)?;
     let report = options.model.examine(&shop, show)?.report;
     if let Some(mark) = &options.part {
         workpiece::part(&report, Some(mark), |_| true, "plate")?;

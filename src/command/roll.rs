@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 
 use super::shop_file::InForce;
 use super::workpiece::{self, Form, Model, length, maybe_length};
-use super::{Answer, Failure, terminal};
+use super::{Answer, Failure, input, terminal};
 use crate::measure::Show;
 use crate::report::ReportedPart;
 use crate::report::table::Look;
@@ -199,6 +199,6 @@ fn logged(sheet: RollSheet, options: &Options, asked: &Asked) -> Result<RollShee
         why,
     };
     let (passes, by_setting) =
-        read_log(&workpiece::bytes(path)?, asked.show.bare_unit()).map_err(side)?;
+        read_log(&input::bytes(path, input::BESIDE)?, asked.show.bare_unit()).map_err(side)?;
     with_progress(sheet, &passes, by_setting, asked.reading).map_err(side)
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::output::{OutFile, Overwrite, write_all};
-use super::{Answer, Failure, choices, terminal};
+use super::{Answer, Failure, choices, input, terminal};
 use crate::drawing::paper::Paper;
 use crate::measure::{STEEL_DENSITY, Show, Unit};
 use crate::plate::Neutral;
@@ -180,10 +180,7 @@ pub fn in_force(given: Option<&Path>, model: &Path) -> Result<InForce, Failure> 
         return Ok(InForce::default());
     };
     let name = path.display().to_string();
-    let text = fs::read_to_string(&path).map_err(|why| Failure::Open {
-        path: name.clone(),
-        why: why.to_string(),
-    })?;
+    let text = input::text(&path)?;
     let file = read(&text).map_err(|why| Failure::Side { path: name, why })?;
     let found = InForce {
         path: Some(path),

@@ -1,13 +1,12 @@
 //! The model every verb reads, and its parts by their marks.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::Failure;
 use super::choices::{self, Choices};
 use super::shop_file::InForce;
+use super::{Failure, input};
 use crate::analysis::{self, Asked};
 use crate::measure::{Show, Unit, parse_length};
 use crate::report::{Report, ReportedPart};
@@ -52,14 +51,6 @@ pub enum Form {
     Csv,
 }
 
-/// The bytes of a file.
-pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
-    fs::read(path).map_err(|why| Failure::Open {
-        path: path.display().to_string(),
-        why: why.to_string(),
-    })
-}
-
 /// The model at `path`, measured with what was chosen and what the shop goes by.
 pub fn examined(
     path: &Path,
@@ -73,7 +64,8 @@ pub fn examined(
         density: shop.density(options.material.as_deref())?,
     };
     let name = path.display().to_string();
-    let mut examined = choices::examine(&bytes(path)?, &name, &asked, choices)?;
+    let mut examined =
+        choices::examine(&input::bytes(path, input::MODEL)?, &name, &asked, choices)?;
     shop.prefer(&mut examined.report);
     Ok(examined)
 }

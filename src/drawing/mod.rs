@@ -13,6 +13,7 @@ pub mod dxf;
 pub mod flow;
 pub mod font;
 pub mod html;
+mod invariant;
 pub mod jig;
 pub mod lay;
 pub mod leaf;
@@ -33,3 +34,5 @@ pub mod tile;
 pub mod view;
 pub mod walk;
 pub mod words;
+
+pub use invariant::{fault, page_fault};

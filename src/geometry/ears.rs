@@ -110,6 +110,10 @@ impl Scratch {
             }
             anchor = before;
             left -= 1;
+            if left.is_power_of_two() {
+                let clipped = &self.clipped;
+                self.blockers.retain(|i| !clipped[*i as usize]);
+            }
         }
         let (before, after) = (self.previous[anchor as usize], self.next[anchor as usize]);
         out.push([before, anchor, after].map(|i| ring[i as usize]));

@@ -49,8 +49,6 @@ const SHOP_SHARE: f64 = 1e-4;
 /// Two scans of one surface are nowhere farther apart than this many standard deviations: the
 /// largest of some ten thousand.
 const NOISE_REACH: f64 = 4.5;
-/// Share of its length by which facets change how far a surface spreads.
-const SPREAD_SHARE: f64 = 0.02;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -88,19 +86,19 @@ impl<'a> Master<'a> {
 
     /// How `other` is a copy of this body, if it is one, and how it is laid on it.
     ///
-    /// `loose` says that the two have the same parameters, so that a difference no larger than
+    /// `loose` says whether the two have the same parameters, so that a difference no larger than
     /// what facets cut off counts as none. Copies of either hand that fit both ways are the same.
-    pub fn hand_of(&self, other: &Master, loose: bool) -> Option<(Hand, Placement)> {
-        if let Some(laid) = super::in_order::laid(other.body, self.body, self.rounding(other)) {
+    pub fn hand_of(
+        &self,
+        other: &Master,
+        loose: impl FnOnce() -> bool,
+    ) -> Option<(Hand, Placement)> {
+        let rounding = self.rounding(other);
+        if let Some(laid) = super::in_order::laid(other.body, self.body, rounding) {
             return Some((Hand::Same, laid));
         }
-        // Surfaces that coincide spread alike; those of one shape do but for what facets cut off.
-        let allowed = if loose {
-            SPREAD_SHARE * self.pose().longest()
-        } else {
-            8.0 * self.rounding(other) + 1e-6 * self.pose().longest()
-        };
-        if self.pose().apart(other.pose()) > allowed {
+        let loose = loose();
+        if !loose && self.plainly_differs(other, rounding) {
             return None;
         }
         let (same, laid) = self.best(other, false);
@@ -112,7 +110,16 @@ impl<'a> Master<'a> {
         opposite.then_some((Hand::Opposite, turned?))
     }
 
-    /// How far two copies of a vertex may lie apart, mm.
+    /// True when two surfaces can't lie within `rounding` of each other: there would be no room for
+    /// the difference of their volumes, or they spread differently.
+    fn plainly_differs(&self, other: &Master, rounding: f64) -> bool {
+        let (a, b) = (self.body, other.body);
+        let room = 4.0 * rounding * a.area;
+        a.closed && b.closed && (a.volume - b.volume).abs() > room
+            || self.pose().apart(other.pose()) > 8.0 * rounding + 1e-6 * self.pose().size
+    }
+
+    /// How far rounding of coordinates moves two copies of a vertex apart, mm.
     fn rounding(&self, other: &Master) -> f64 {
         let far = self.body.vertices.first().map_or(0.0, |p| p.coords.norm());
         ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * far

@@ -91,11 +91,6 @@ impl<'a> Pose<'a> {
             .fold(0.0, f64::max)
     }
 
-    /// Spread along the longest axis, mm.
-    pub fn longest(&self) -> f64 {
-        self.principal.spread[2].sqrt()
-    }
-
     /// Placements of this body on `onto`, best guesses first; all of one hand.
     pub fn placements(&self, onto: &Pose, mirrored: bool) -> Vec<Placement> {
         let hand = if mirrored { -1.0 } else { 1.0 };

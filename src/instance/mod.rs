@@ -7,8 +7,11 @@ mod landmarks;
 mod moments;
 mod parameters;
 mod sag;
+mod size;
 
 pub use sag::sag;
+
+use std::collections::BTreeMap;
 
 use crate::body::Body;
 use crate::finding::Finding;
@@ -16,6 +19,7 @@ use crate::measure::Quantity;
 use crate::part::{Class, Part};
 use fit::{Hand, Master};
 pub use frames::Placement;
+use size::Size;
 
 /// A part with its copies.
 #[derive(Clone, Debug)]
@@ -53,11 +57,11 @@ const VOLUME_SHARE: f64 = 0.02;
 
 /// Counts identical and opposite-hand copies and gives each different part its mark.
 ///
-/// Parts are sorted by volume and compared with those of nearly the same volume: first by what
-/// was measured on them, then by laying one body on the other. Bodies whose vertices coincide
+/// Parts are sorted by volume and compared with those of nearly the same volume and area: first by
+/// what was measured on them, then by laying one body on the other. Bodies whose vertices coincide
 /// within rounding are copies whatever was measured; beyond that the parameters must agree and
 /// the distance stay within what facets cut off. Near-linear in parts unless many different
-/// ones have the same volume.
+/// ones have the same volume, area and spread.
 pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) {
     let mut pieces_of_body = vec![0u32; bodies.len()];
     for p in &parts {
@@ -70,31 +74,76 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.body.cmp(&b.body)));
 
     let mut groups: Vec<Group> = Vec::new();
+    let mut by_size: BTreeMap<[i64; 2], Vec<Entry>> = BTreeMap::new();
+    let (mut without_body, mut every) = (Vec::new(), Vec::new());
     for part in parts {
         // Only a part that is its whole body can be compared by the body's surface.
         let body = bodies
             .get(part.body as usize)
             .filter(|_| pieces_of_body[part.body as usize] == 1);
-        let theirs = body.map(Master::new);
-        let place = groups
-            .iter()
-            .enumerate()
-            .rev()
-            .take_while(|(_, g)| {
-                volumes_near(volume(&g.pieces[0].0, bodies), volume(&part, bodies))
+        let entry = Entry {
+            group: groups.len(),
+            volume: volume(&part, bodies),
+            size: body.map(Size::of),
+        };
+        let step = entry.size.map(|size| size.step());
+        let lists: Vec<&[Entry]> = match step {
+            Some([a, s]) => (-1..=1)
+                .flat_map(|i| (-1..=1).map(move |j| [a + i, s + j]))
+                .filter_map(|near| Some(by_size.get(&near)?.as_slice()))
+                .chain([&without_body[..]])
+                .collect(),
+            None => vec![&every],
+        };
+        let master = body.map(Master::new);
+        let place = latest_first(lists)
+            .take_while(|one| volumes_near(one.volume, entry.volume))
+            .filter(|one| match (&one.size, &entry.size) {
+                (Some(mine), Some(theirs)) => mine.near(theirs),
+                _ => true,
             })
-            .find_map(|(i, g)| Some((i, g.hand_of(&part, theirs.as_ref())?)));
+            .find_map(|one| {
+                let laid = groups[one.group].hand_of(&part, master.as_ref())?;
+                Some((one.group, laid))
+            });
         match place {
             Some((i, (hand, laid))) => groups[i].pieces.push((part, hand, laid)),
-            None => groups.push(Group {
-                pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
-                master: theirs,
-            }),
+            None => {
+                match step {
+                    Some(step) => by_size.entry(step).or_default().push(entry),
+                    None => without_body.push(entry),
+                }
+                every.push(entry);
+                groups.push(Group {
+                    pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
+                    master,
+                });
+            }
         }
     }
     let mut counted: Vec<Counted> = groups.into_iter().map(Group::count).collect();
     mark(&mut counted);
     (counted, Vec::new())
+}
+
+/// What is known of a group without a look at it.
+#[derive(Clone, Copy)]
+struct Entry {
+    group: usize,
+    volume: Option<Quantity>,
+    /// `None` where the part is not its whole body.
+    size: Option<Size>,
+}
+
+/// The entries of several lists, each in the order of its groups, latest group first.
+fn latest_first(mut lists: Vec<&[Entry]>) -> impl Iterator<Item = Entry> {
+    std::iter::from_fn(move || {
+        let latest = |list: &&mut &[Entry]| list.last().map(|entry| entry.group);
+        let list = lists.iter_mut().max_by_key(latest)?;
+        let (last, rest) = list.split_last()?;
+        *list = rest;
+        Some(*last)
+    })
 }
 
 /// Pieces that are copies of the first, and how each is laid on it.
@@ -106,20 +155,13 @@ struct Group<'a> {
 
 impl<'a> Group<'a> {
     fn hand_of(&self, part: &Part, theirs: Option<&Master>) -> Option<(Hand, Option<Placement>)> {
-        let agree = parameters::agree(&self.pieces[0].0, part);
+        let agree = || parameters::agree(&self.pieces[0].0, part);
         match (&self.master, theirs) {
-            (Some(master), Some(theirs)) => {
-                let (a, b) = (master.body, theirs.body);
-                let near = (a.area - b.area).abs() <= VOLUME_SHARE * a.area;
-                if !near || a.closed != b.closed {
-                    return None;
-                }
-                master
-                    .hand_of(theirs, agree)
-                    .map(|(hand, laid)| (hand, Some(laid)))
-            }
+            (Some(master), Some(theirs)) => master
+                .hand_of(theirs, agree)
+                .map(|(hand, laid)| (hand, Some(laid))),
             // Pieces of a united model have no surface of their own.
-            _ if agree => landmarks::hand_of(&self.pieces[0].0, part),
+            _ if agree() => landmarks::hand_of(&self.pieces[0].0, part),
             _ => None,
         }
     }

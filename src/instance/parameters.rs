@@ -68,15 +68,7 @@ fn members_agree(a: &Member, b: &Member) -> bool {
 }
 
 fn lengths(m: &Member) -> Vec<Option<Quantity>> {
-    m.spans
-        .iter()
-        .map(|s| match s {
-            Span::Straight { length }
-            | Span::Arc { length, .. }
-            | Span::Helix { length, .. }
-            | Span::Free { length, .. } => Some(*length),
-        })
-        .collect()
+    m.spans.iter().map(|s| Some(s.length())).collect()
 }
 
 fn radii(m: &Member) -> Vec<Option<Quantity>> {

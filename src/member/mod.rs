@@ -128,10 +128,7 @@ pub fn starts(spans: &[Span]) -> Vec<Quantity> {
         .iter()
         .map(|span| {
             let here = at;
-            let (Span::Straight { length }
-            | Span::Arc { length, .. }
-            | Span::Helix { length, .. }
-            | Span::Free { length, .. }) = span;
+            let length = span.length();
             at = Quantity::new(at.value + length.value, at.plus_minus + length.plus_minus);
             here
         })
@@ -208,6 +205,17 @@ pub enum Span {
         /// Points along the centreline, file frame, mm.
         points: Vec<[f64; 3]>,
     },
+}
+
+impl Span {
+    /// Length on the centreline, mm.
+    pub fn length(&self) -> Quantity {
+        let (Span::Straight { length }
+        | Span::Arc { length, .. }
+        | Span::Helix { length, .. }
+        | Span::Free { length, .. }) = self;
+        *length
+    }
 }
 
 /// Shape of an end.

@@ -388,7 +388,8 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
         let mut points: Vec<Pt2> = Vec::with_capacity(corners.len() * 2);
         for k in 0..corners.len() {
             let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
-            let parts = (((b - a).norm() / size * every as f64).ceil() as usize).max(1);
+            // A section without width would have sides without end.
+            let parts = (((b - a).norm() / size * every as f64).ceil() as usize).clamp(1, 4000);
             points.extend((0..parts).map(|j| a + (b - a) * (j as f64 / parts as f64)));
         }
         let lengths: Vec<f64> = points.iter().map(length).collect();

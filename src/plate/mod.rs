@@ -98,6 +98,14 @@ pub enum Segment {
     },
 }
 
+impl Segment {
+    /// Start and end on the flat, mm.
+    pub fn ends(&self) -> [[f64; 2]; 2] {
+        let (Segment::Line { start, end, .. } | Segment::Arc { start, end, .. }) = self;
+        [*start, *end]
+    }
+}
+
 /// Kind of a hole in a plate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]

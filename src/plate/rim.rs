@@ -55,7 +55,8 @@ pub(super) fn between(face: &Face, front: &Ring, back: &Ring) -> Vec<Point2<f64>
                 } else {
                     let n = ((b.x - a.x).abs() / (TAU * roll.neutral) * STEPS as f64)
                         .ceil()
-                        .max(1.0) as usize;
+                        .max(1.0)
+                        .min(8.0 * STEPS as f64) as usize;
                     out.extend((0..n).map(|k| {
                         on_plane(
                             roll,

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::MOST_FACETS;
 use super::assembly::{Models, find};
 use super::error::ReadError;
 use super::model_xml::Use;
@@ -12,8 +13,6 @@ use super::wording::grouped;
 const MOST_LEVELS: usize = 32;
 /// Objects placed, all levels together.
 const MOST_PLACED: u64 = 1_000_000;
-/// Facets, and points, after all placing.
-const MOST_FACETS: u64 = 50_000_000;
 
 /// What one use of an object comes to, with everything in it.
 #[derive(Clone, Copy, Default)]

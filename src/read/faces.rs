@@ -4,7 +4,7 @@ use crate::finding::{Code, Severity};
 
 use super::Group;
 use super::error::ReadError;
-use super::polygon::{self, MOST_CORNERS};
+use super::polygon::{self, MOST_CORNERS, MOST_WORK};
 use super::remarks::Remarks;
 use super::wording::{count, grouped};
 use crate::geometry::ears::Scratch;
@@ -88,6 +88,30 @@ impl Faces {
         }
     }
 
+    /// Refuses what would take too long to cut up.
+    fn check_work(&self) -> Result<(), ReadError> {
+        let starts = [0].into_iter().chain(self.ends.iter().map(|(end, _)| *end));
+        let corners = self
+            .ends
+            .iter()
+            .zip(starts)
+            .map(|((end, _), start)| end - start);
+        let work: u64 = corners
+            .clone()
+            .filter(|n| *n > 4)
+            .map(|n| (n as u64).pow(2))
+            .sum();
+        match work <= MOST_WORK {
+            true => Ok(()),
+            false => Err(ReadError::TooLarge {
+                problem: format!(
+                    "The model's faces have too many corners, up to {} each, to be cut into triangles.",
+                    grouped(corners.max().unwrap_or(0) as u64)
+                ),
+            }),
+        }
+    }
+
     fn refuse(&mut self, place: usize, trouble: Trouble) {
         self.bad_count += 1;
         // The first in the file, also when it is found last.
@@ -109,6 +133,7 @@ impl Faces {
         place: impl Fn(usize) -> String,
         remarks: &mut Remarks,
     ) -> Result<(Vec<[u32; 3]>, Vec<Group>), ReadError> {
+        self.check_work()?;
         let mut facets: Vec<[u32; 3]> = Vec::with_capacity(self.ends.len());
         let mut groups: Vec<Group> = Vec::new();
         let mut runs = runs.into_iter().peekable();

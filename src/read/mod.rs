@@ -161,15 +161,35 @@ fn say_line_ends(text: &[u8], remarks: &mut Remarks) {
     }
 }
 
-/// Corners of that many facets, if 32-bit indices can carry them.
+/// Facets of a model, and points, after all placing: what some 30 GB of memory can hold while they are
+/// joined. 32-bit indices carry three corners of each.
+const MOST_FACETS: u64 = 50_000_000;
+
+/// Corners of that many facets, where so many are taken.
 fn corner_total(facets: usize) -> Result<usize, ReadError> {
-    let corners = facets.checked_mul(3).filter(|n| *n < u32::MAX as usize);
-    corners.ok_or_else(|| ReadError::TooLarge {
-        problem: format!(
-            "The model has more than {} facets.",
-            wording::grouped(u64::from(u32::MAX / 3))
-        ),
-    })
+    match facets as u64 <= MOST_FACETS {
+        true => Ok(3 * facets),
+        false => Err(ReadError::TooLarge {
+            problem: format!(
+                "The model has more than the {} facets this program takes.",
+                wording::grouped(MOST_FACETS)
+            ),
+        }),
+    }
+}
+
+/// Whether a model with so many points and faces is taken, asked while it is read.
+fn taken(points: usize, faces: usize) -> Result<(), ReadError> {
+    corner_total(faces)?;
+    match points as u64 <= 3 * MOST_FACETS {
+        true => Ok(()),
+        false => Err(ReadError::TooLarge {
+            problem: format!(
+                "The model has more than the {} vertices this program takes.",
+                wording::grouped(3 * MOST_FACETS)
+            ),
+        }),
+    }
 }
 
 /// Facets for points that come three by three.

@@ -75,6 +75,7 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
         } else {
             text.skip_logical_line(&mut seen.joined);
         }
+        super::taken(points.len(), faces.len())?;
         let length = text.offset() - start;
         if length > LONG_LINE && seen.long_line.is_none() {
             seen.long_line = Some((text.line_at(start), length));

@@ -109,10 +109,14 @@ impl<'a> Package<'a> {
             ),
         })?;
         let mut bytes = Vec::new();
-        let unpacked = (&mut part)
-            .take(self.left.saturating_add(1))
-            .read_to_end(&mut bytes);
-        if bytes.len() as u64 > self.left {
+        // The package says how much it unpacks to; one that says too little is stopped on the way.
+        let unpacked = match part.size() > self.left {
+            true => Ok(0),
+            false => (&mut part)
+                .take(self.left.saturating_add(1))
+                .read_to_end(&mut bytes),
+        };
+        if part.size().max(bytes.len() as u64) > self.left {
             let problem = format!(
                 "The 3MF package unpacks to more than the {} bytes this program takes.",
                 grouped(MOST_UNPACKED)

@@ -125,6 +125,7 @@ fn elements(
                 }
                 Err(RowFault::Wrong(error)) => return Err(error),
             }
+            super::taken(points.len(), faces.len())?;
             match element.role {
                 Role::Face => add_face(&corners, place, &mut faces),
                 Role::Strip => add_strip(&corners, place, &mut faces),

@@ -7,6 +7,9 @@ use crate::geometry::ears::{Scratch, cross, dot, sub};
 
 /// Faces with more corners are refused: ear clipping is quadratic.
 pub(super) const MOST_CORNERS: usize = 32_768;
+/// The square of a face's corners, summed over all faces of a file: one face of the largest size, or a
+/// quarter of a million of sixty corners.
+pub(super) const MOST_WORK: u64 = 1 << 30;
 /// What had to be mended in a ring of corners.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(super) struct Mended {

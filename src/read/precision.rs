@@ -26,8 +26,9 @@ pub(super) struct Tally {
     finest: i32,
     /// Which of the digits 1..=9 ended a number in the finest place.
     endings: u16,
-    /// Every number is a rounded binary32 so far.
-    single: bool,
+    /// Numbers of eight digits or more, zeros at the end not counted, that are a rounded binary32; and
+    /// numbers that are none.
+    single: (u32, u32),
     /// Chance that numbers that are no binary32 would look so by accident.
     accident: f64,
 }
@@ -42,7 +43,7 @@ impl Default for Tally {
             decades: [(0, i32::MAX); DECADES],
             finest: i32::MAX,
             endings: 0,
-            single: true,
+            single: (0, 0),
             accident: 1.0,
         }
     }
@@ -80,21 +81,32 @@ impl Tally {
             }
             self.endings |= 1 << number.last_digit;
         }
-        if self.single && digits >= 8 {
-            self.compare_with_single(number.value, power_of_ten(last));
+        if digits >= 8 {
+            let long = first - last_nonzero >= 7;
+            self.compare_with_single(number.value, power_of_ten(last), long);
         }
     }
 
-    fn compare_with_single(&mut self, value: f64, step: f64) {
+    fn compare_with_single(&mut self, value: f64, step: f64, long: bool) {
         let spacing = single_spacing(value);
         if step >= spacing {
             return;
         }
         let off = (value - f64::from(value as f32)).abs();
-        self.single = off <= 0.5001 * step;
+        if off > 0.5001 * step {
+            self.single.1 += 1;
+            return;
+        }
+        self.single.0 += u32::from(long);
         if self.accident > 1e-12 {
             self.accident *= step / spacing;
         }
+    }
+
+    /// Most numbers were binary32 before they were written; a few may have been worked out since, which
+    /// makes the others no finer.
+    fn printed_single(&self) -> bool {
+        self.single.0 >= self.single.1 && self.accident < 1e-9
     }
 
     /// Every digit but one or two ends some number in the finest place: the values were rounded there,
@@ -111,8 +123,7 @@ impl Tally {
     /// The precision that bounds the rounding of the largest coordinate.
     pub fn precision(&self) -> Precision {
         let text = self.text_precision();
-        let printed_single = self.single && self.accident < 1e-9;
-        if printed_single && single_spacing(self.largest) >= step_at(text, self.largest) {
+        if self.printed_single() && single_spacing(self.largest) >= step_at(text, self.largest) {
             return Precision::Binary32;
         }
         match text {
@@ -189,6 +200,15 @@ pub(super) fn step_at(precision: Precision, x: f64) -> f64 {
 mod tests {
     use super::super::decimal::word;
     use super::*;
+
+    /// A point put in the middle of an edge later doesn't make the others finer.
+    #[test]
+    fn a_few_later_numbers_leave_the_rest_single() {
+        let seed = |k: u32| f64::from(((f64::from(k) * 0.618_034).fract() * 300.0) as f32);
+        let single = (1..200).map(|k| format!("{:.9}", seed(k)));
+        let later = (1..60).map(|k| format!("{:.9}", (seed(k) + seed(k + 1)) / 2.0));
+        assert_eq!(tallied(single.chain(later)), Precision::Binary32);
+    }
 
     fn tallied(words: impl IntoIterator<Item = String>) -> Precision {
         let mut tally = Tally::default();

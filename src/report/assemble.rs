@@ -1,6 +1,7 @@
 //! Counted parts to a report.
 
 use std::cmp::Reverse;
+use std::collections::HashMap;
 
 use nalgebra::{Point3, Vector3};
 
@@ -185,9 +186,9 @@ fn unresolved_of(counted: &Counted, reason: &str, body_facets: &[u64]) -> Unreso
 
 /// Worst first; then the file before its parts, parts as listed, and codes in their published order.
 fn worst_first(findings: &mut [Finding], parts: &[ReportedPart]) {
-    let place = |finding: &Finding| {
-        let own = finding.part.as_ref()?;
-        parts.iter().position(|part| part.mark == *own)
-    };
+    let places: HashMap<&str, usize> = (parts.iter().zip(0..))
+        .map(|(part, place)| (part.mark.as_str(), place))
+        .collect();
+    let place = |finding: &Finding| places.get(finding.part.as_deref()?).copied();
     findings.sort_by_key(|finding| (Reverse(finding.severity), place(finding), finding.code));
 }

@@ -6,6 +6,7 @@
 mod assemble;
 pub mod csv;
 mod finite;
+mod invariant;
 pub mod json;
 #[cfg(test)]
 mod sample;
@@ -16,6 +17,7 @@ mod tests;
 mod words;
 
 pub use assemble::{Assembly, assemble, only_part};
+pub use invariant::fault;
 pub use schedule::{HolePlace, HoleSchedule, HoleSize, datum_words};
 pub use words::{section_words, what};
 

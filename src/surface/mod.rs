@@ -9,6 +9,7 @@ mod facets;
 mod flat;
 mod gaps;
 mod grow;
+mod invariant;
 mod noise;
 mod revolved;
 mod rings;
@@ -21,6 +22,7 @@ use nalgebra::{Point3, Vector3};
 use crate::body::Body;
 
 pub use gaps::fill_gaps;
+pub use invariant::fault;
 pub use rings::{HalfEdge, rings};
 
 /// The surface under a patch, in the file's frame, mm and radians.

@@ -14,6 +14,9 @@ const FEWEST: usize = 16;
 /// Scatter about a true surface over the noise; a wrong kind of surface, grown as far as its
 /// tolerance lets it, scatters twice the noise.
 const SCATTER: f64 = 1.45;
+/// Facets that may be grown over in vain, times those of the body, before the rest is taken as free
+/// form: where nothing is recognised every seed grows far, and the work would grow with the square.
+const IN_VAIN: usize = 16;
 const FREE: u32 = u32::MAX;
 
 /// What a region grew on.
@@ -57,19 +60,27 @@ pub(super) fn surfaces(
     let mut owner = vec![FREE; n];
     let mut tried = vec![false; n];
     let mut regions: Vec<Region> = Vec::new();
+    let mut in_vain = 0;
     for seed in calm_first(body, shape) {
+        if in_vain > IN_VAIN * n {
+            break;
+        }
         if owner[seed as usize] != FREE || tried[seed as usize] {
             continue;
         }
         let near = around(body, &owner, seed, 40);
-        match best(body, shape, &owner, &near, sigma, tolerance) {
+        let mut grown = 0;
+        match best(body, shape, &owner, &near, sigma, tolerance, &mut grown) {
             Some(region) => {
                 for &f in &region.facets {
                     owner[f as usize] = regions.len() as u32;
                 }
                 regions.push(region);
             }
-            None => near.iter().for_each(|&f| tried[f as usize] = true),
+            None => {
+                in_vain += grown;
+                near.iter().for_each(|&f| tried[f as usize] = true);
+            }
         }
     }
     adopt(body, &mut owner, &mut regions, 1.5 * tolerance);
@@ -109,7 +120,8 @@ fn around(body: &Body, owner: &[u32], seed: u32, count: usize) -> Vec<u32> {
     out
 }
 
-/// The plane, else cylinder, else cone that a neighbourhood grows into.
+/// The plane, else cylinder, else cone that a neighbourhood grows into; adds to `grown` the facets it
+/// grew over.
 fn best(
     body: &Body,
     shape: &Shape,
@@ -117,6 +129,7 @@ fn best(
     near: &[u32],
     sigma: f64,
     tolerance: f64,
+    grown: &mut usize,
 ) -> Option<Region> {
     let mean = near
         .iter()
@@ -131,7 +144,10 @@ fn best(
         Model::Plane(point, normal),
         tolerance,
     )?;
-    let good = |r: &Region| r.facets.len() >= FEWEST && r.rms <= SCATTER * sigma;
+    let mut good = |r: &Region| {
+        *grown += r.facets.len();
+        r.facets.len() >= FEWEST && r.rms <= SCATTER * sigma
+    };
     if good(&flat) {
         return Some(flat);
     }

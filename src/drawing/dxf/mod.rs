@@ -6,6 +6,9 @@
 
 mod entities;
 mod frame;
+mod invariant;
+
+pub use invariant::fault;
 
 use super::scene::Scene;
 use crate::measure::Unit;

@@ -41,11 +41,20 @@ pub struct Progress {
     pub words: String,
 }
 
+/// Most passes of a log: the oldest are dropped one by one, which takes the square of them.
+const MOST: usize = 5_000;
+
 /// Passes out of a CSV with a column `reading` and a column `setting` or `pass` (their order, where
 /// neither is there); true when the steps are settings. Bare readings are in `bare`.
 pub fn read_log(text: &[u8], bare: Unit) -> Result<(Vec<Pass>, bool), Refused> {
     let file = Columns::read(text, &["reading"])?;
     let reading = file.need("reading")?;
+    if file.rows.len() > MOST {
+        return Err(Refused::new(
+            format!("The log has {} passes.", file.rows.len()),
+            format!("Give those of one piece, {MOST} at most."),
+        ));
+    }
     let setting = file.find(&["setting"]);
     let steps = setting.or_else(|| file.find(&["pass"]));
     let one = |(place, row): (usize, &Row)| {
