@@ -17,7 +17,7 @@ const BELIEVABLE: f64 = 0.9;
 /// The same for a bar whose section and bends were found exactly: it may carry a head or a stub.
 const BELIEVABLE_BENT: f64 = 0.8;
 /// A strip is a bar when it is at least this many times as long as wide,
-const BAR_SLENDER: f64 = 4.0;
+pub const BAR_SLENDER: f64 = 4.0;
 /// at most this wide, mm,
 const BAR_WIDEST_MM: f64 = 150.0;
 /// and at least this thick, mm.
