@@ -23,6 +23,8 @@ pub struct Traced {
     pub sigma: f64,
     /// Share of the swept surface's vertices that the model explains.
     pub explained: f64,
+    /// Share by which the section may be narrower towards the bend's centre (see [`super::stretch`]).
+    pub narrower: f64,
 }
 
 /// Most vertices the last fit uses; more add time and, for exact vertices, nothing else.
@@ -208,12 +210,14 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     let left = residuals(&fitted.model, &observations);
     let explained =
         left.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / left.len() as f64;
+    let narrower = super::stretch::doubt(&fitted, &few, floor);
     Some(Traced {
         track,
         lateral,
         fitted,
         sigma,
         explained,
+        narrower,
     })
 }
 
