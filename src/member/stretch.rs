@@ -8,7 +8,8 @@ use super::fit::{Fitted, fit};
 use super::lateral::Observation;
 use super::legs;
 use super::model::{Model, straightened};
-use super::profile::{Contour, Side};
+use super::numbers::centred_path;
+use super::profile::{Contour, Side, unit};
 use super::residual::{quantile, residuals};
 
 /// Angle between the rings of a piece, radians, when its vertices stand on evenly spaced rings.
@@ -102,6 +103,7 @@ fn stretched(model: &Model, observations: &[Observation], to_the_ends: bool) -> 
             (a.min(s), b.max(s))
         });
     let margin = 1e-4 * (last - first);
+    let about_its_centroid = centred(model);
     Some(Model {
         stretch,
         stretched_between: if to_the_ends {
@@ -109,8 +111,29 @@ fn stretched(model: &Model, observations: &[Observation], to_the_ends: bool) -> 
         } else {
             [first + margin, last - margin]
         },
-        ..model.clone()
+        ..about_its_centroid
     })
+}
+
+/// The model with its path through the centroid of its section, about which sections are stretched.
+fn centred(model: &Model) -> Model {
+    let mut profile = model.profile.clone();
+    let (path, g) = centred_path(model);
+    for c in &mut profile.contours {
+        match c {
+            Contour::Circle { .. } => return model.clone(),
+            Contour::Sides(sides) => {
+                for s in sides {
+                    s.offset -= unit(s.normal).dot(&g.coords);
+                }
+            }
+        }
+    }
+    Model {
+        path,
+        profile,
+        ..model.clone()
+    }
 }
 
 /// Whether `b` is clearly the better reading of the two: its vertices lie nearer, or as near and sizes
@@ -132,16 +155,18 @@ pub fn true_section(
     floor: f64,
     with_ends: bool,
 ) -> Fitted {
+    let plain = fitted.model.clone();
+    let mut best = fitted;
     let ways: &[bool] = if with_ends { &[false, true] } else { &[true] };
     for to_the_ends in ways {
-        let other = stretched(&fitted.model, observations, *to_the_ends)
-            .and_then(|other| fit(&other, observations, floor))
-            .filter(|other| clearly_better(&fitted, other, observations, floor));
-        if let Some(other) = other {
-            return other;
+        let other = stretched(&plain, observations, *to_the_ends)
+            .and_then(|other| fit(&other, observations, floor));
+        match other {
+            Some(other) if clearly_better(&best, &other, observations, floor) => best = other,
+            _ => {}
         }
     }
-    fitted
+    best
 }
 
 /// By how much of itself a section may be narrower towards the bend's centre than it was read: where

@@ -40,10 +40,14 @@ const WORST_SCALE: f64 = 0.02;
 /// No section is stretched.
 const UNSTRETCHED: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
 
-/// An even, repeatable choice of at most `most` observations.
+/// An even, repeatable choice of about `most` observations. Multiples of the golden section fall evenly
+/// whatever the stride: every second vertex of a mesh may be every second ring, or miss the end's.
 fn thinned(all: &[Observation], most: usize) -> Vec<Observation> {
-    let step = all.len().div_ceil(most).max(1);
-    all.iter().step_by(step).copied().collect()
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
+    let share = most as f64 / all.len().max(1) as f64;
+    let kept = |i: usize| share >= 1.0 || (i as f64 * GOLDEN).fract() < share;
+    let chosen = all.iter().enumerate().filter(|(i, _)| kept(*i));
+    chosen.map(|(_, o)| *o).collect()
 }
 
 /// The station whose section is cleanest, the longest straight run first.
