@@ -4,8 +4,8 @@ use super::fit::Fitted;
 use super::profile::Vec2;
 use super::residual::Outline;
 use super::trace::{Traced, seen};
-use super::{Member, Span};
-use crate::geometry::Pt3;
+use super::{End, Member, Span};
+use crate::geometry::{Pt3, Vec3};
 use crate::measure::Quantity;
 
 /// True when a chain of arcs only imitates the path: three or more in a row that leave the vertices
@@ -81,6 +81,10 @@ pub fn make_free(member: &mut Member, traced: &Traced) {
                 chord.map(|_| Quantity::new(apart(&first.point, &last.point), ends));
         }
     }
+    if true_points && let [first, last] = &mut member.ends[..] {
+        aim(first, points.iter(), traced.sigma);
+        aim(last, points.iter().rev(), traced.sigma);
+    }
     member.centreline.length = Some(length);
     member.spans = vec![Span::Free {
         length,
@@ -108,6 +112,33 @@ pub fn make_free(member: &mut Member, traced: &Traced) {
 
 fn wider_by(q: Option<Quantity>, by: f64) -> Option<Quantity> {
     q.map(|q| Quantity::new(q.value, q.plus_minus + by))
+}
+
+/// Turns an end to the tangent of the parabola through the curve's points next to it, and its cuts
+/// with it: the last piece of an imitation may point askew. `scatter` is how far the end is off, mm.
+fn aim<'a>(end: &mut End, mut points: impl Iterator<Item = &'a [f64; 3]>, scatter: f64) {
+    let mut next = || points.next().map(|p| Pt3::from(*p));
+    let (Some(a), Some(b), Some(c)) = (next(), next(), next()) else {
+        return;
+    };
+    let (h, k) = ((b - a).norm(), (c - b).norm());
+    let (d, e) = ((b - a) / h, (c - b) / k);
+    let Some(t) = ((e - d) * (h / (h + k)) - d).try_normalize(0.5) else {
+        return;
+    };
+    let Some(turn) = nalgebra::Rotation3::rotation_between(&Vec3::from(end.tangent), &t) else {
+        return;
+    };
+    let [w, x] = [end.width_axis, end.height_axis].map(|v| turn * Vec3::from(v));
+    end.tangent = t.into();
+    (end.width_axis, end.height_axis) = (w.into(), x.into());
+    let doubt = (4.0 * scatter / h).to_degrees();
+    for cut in &mut end.cuts {
+        let n = Vec3::from(cut.normal);
+        let lean = |v: &Vec3| Quantity::new(n.dot(v).atan2(n.dot(&t)).to_degrees(), doubt);
+        cut.off_square = Quantity::new(n.angle(&t).to_degrees(), doubt);
+        (cut.tilt_width, cut.tilt_height) = (lean(&w), lean(&x));
+    }
 }
 
 /// Length of the curve through points and what the step between them leaves in doubt, mm: chords fall
