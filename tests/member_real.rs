@@ -7,10 +7,10 @@ use soapstone::analysis::{Asked, analyse};
 use soapstone::finding::Code;
 use soapstone::measure::{Quantity, STEEL_DENSITY};
 use soapstone::member::{Member, Shape, Span};
+use soapstone::report::Report;
 
-/// The only member of a file and the codes of all findings; `None`, said on the terminal, where the
-/// file is missing.
-fn member(name: &str, mm_per_unit: f64) -> Option<(Member, Vec<Code>)> {
+/// The report on a file; `None`, said on the terminal, where the file is missing.
+fn read(name: &str, mm_per_unit: f64) -> Option<Report> {
     let beside = || PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared");
     let shared = std::env::var_os("SOAPSTONE_SHARED").map_or_else(beside, PathBuf::from);
     let path = shared.join("real/files").join(name);
@@ -22,7 +22,12 @@ fn member(name: &str, mm_per_unit: f64) -> Option<(Member, Vec<Code>)> {
         mm_per_unit: Some(mm_per_unit),
         density: STEEL_DENSITY,
     };
-    let report = analyse(&bytes, name, &asked).expect("a model");
+    Some(analyse(&bytes, name, &asked).expect("a model"))
+}
+
+/// The only member of a file and the codes of all findings.
+fn member(name: &str, mm_per_unit: f64) -> Option<(Member, Vec<Code>)> {
+    let report = read(name, mm_per_unit)?;
     assert_eq!(report.parts.len(), 1, "{name}");
     let codes = report.findings.iter().map(|f| f.code).collect();
     let part = report.parts.into_iter().next()?;
@@ -106,4 +111,22 @@ fn an_axle_is_an_inch_thick() {
     assert_eq!(member.section.shape, Shape::RoundBar);
     near(member.section.diameter, 25.4, "diameter");
     near(member.centreline.length, 845.0, "length");
+}
+
+/// Sensor arch of the catalogue, 300 mm high: two legs mitred to a beam and two struts, one solid.
+#[test]
+fn an_arch_is_taken_apart_and_stands_300_high() {
+    let Some(report) = read("t11_arch_300.stl", 1000.0) else {
+        return;
+    };
+    assert!(report.unresolved.is_empty());
+    let pieces: Vec<usize> = report.parts.iter().map(|p| p.quantity as usize).collect();
+    assert_eq!(pieces, [1, 2, 2]);
+    let leg = report.parts[1].member.as_ref().expect("a leg");
+    near(leg.longest_edge, 300.0, "height");
+    let volume: f64 = (report.parts.iter())
+        .map(|p| p.quantity as f64 * p.volume.expect("a volume").value)
+        .sum();
+    // volume of the facets by another program
+    assert!((volume - 1_211_411.9).abs() < 1.0, "{volume}");
 }

@@ -171,8 +171,7 @@ fn holds(made: &[(String, Outcome)], vertices: usize, points: usize) {
 }
 
 /// One plate's edge leans (`collar_01`: a tube cut by a plane after it was rolled), which the report
-/// has no number for. A free curve (`elliptic_rib`) is given by section centres, which lie inside the
-/// true curve by the facets' sag. Coarse facets across round corners hide some of what was made.
+/// has no number for. Coarse facets across round corners hide some of what was made.
 #[test]
 fn the_corpus_can_be_made_again() {
     let shared = Path::new("../shared/corpus");
@@ -185,7 +184,7 @@ fn the_corpus_can_be_made_again() {
         )
     };
     assert!(!cases.is_empty());
-    holds(&table(&cases), 2, 2);
+    holds(&table(&cases), 1, 2);
 }
 
 /// Every copy of every piece stands in its place; facets of holes stand inside what was made.

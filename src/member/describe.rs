@@ -326,6 +326,12 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     {
         surface_area = None;
     }
+    if traced.narrower > 0.0 {
+        widen(&mut member, traced.narrower);
+        for q in [&mut volume, &mut surface_area].into_iter().flatten() {
+            q.plus_minus += traced.narrower * q.value;
+        }
+    }
     let floor = super::trace::rounding(body) / 3f64.sqrt();
     let free = super::free::is_free(&traced.fitted, floor);
     if free {
@@ -355,6 +361,28 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         noisy: traced.fitted.scale > NOISY * floor,
         member,
     })
+}
+
+/// ± of a section that may be narrower towards the centre of its bends by the share `narrower`.
+fn widen(member: &mut Member, narrower: f64) {
+    let s = &mut member.section;
+    let sizes = [&mut s.diameter, &mut s.height, &mut s.area];
+    for q in sizes.into_iter().flatten() {
+        q.plus_minus += narrower * q.value;
+    }
+    let across = s.height.or(s.diameter).map_or(0.0, |q| q.value);
+    for span in &mut member.spans {
+        if let Span::Arc {
+            inside_radius,
+            outside_radius,
+            ..
+        } = span
+        {
+            for q in [inside_radius, outside_radius].into_iter().flatten() {
+                q.plus_minus += 0.5 * narrower * across;
+            }
+        }
+    }
 }
 
 /// A closing read from the far end of a path `total` mm long. Faces stand in the file's frame.

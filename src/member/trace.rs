@@ -23,6 +23,8 @@ pub struct Traced {
     pub sigma: f64,
     /// Share of the swept surface's vertices that the model explains.
     pub explained: f64,
+    /// Share by which the section may be narrower towards the bend's centre (see [`super::stretch`]).
+    pub narrower: f64,
 }
 
 /// Most vertices the last fit uses; more add time and, for exact vertices, nothing else.
@@ -38,14 +40,18 @@ const WORST_SCALE: f64 = 0.02;
 /// No section is stretched.
 const UNSTRETCHED: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
 
-/// An even, repeatable choice of at most `most` observations.
+/// An even, repeatable choice of about `most` observations. Multiples of the golden section fall evenly
+/// whatever the stride: every second vertex of a mesh may be every second ring, or miss the end's.
 fn thinned<'a>(
     all: impl IntoIterator<Item = &'a Observation, IntoIter: Clone>,
     most: usize,
 ) -> Vec<Observation> {
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
     let all = all.into_iter();
-    let step = all.clone().count().div_ceil(most).max(1);
-    all.step_by(step).copied().collect()
+    let share = most as f64 / all.clone().count().max(1) as f64;
+    let kept = |i: usize| share >= 1.0 || (i as f64 * GOLDEN).fract() < share;
+    let chosen = all.enumerate().filter(|(i, _)| kept(*i));
+    chosen.map(|(_, o)| *o).collect()
 }
 
 /// The station whose section is cleanest, the longest straight run first.
@@ -206,12 +212,14 @@ pub fn trace(body: &Body, facets: &Facets, track: Track) -> Option<Traced> {
     let left = residuals(&fitted.model, &observations);
     let explained =
         left.iter().filter(|r| r.abs() < 5.0 * sigma).count() as f64 / left.len() as f64;
+    let narrower = super::stretch::doubt(&fitted, &few, floor);
     Some(Traced {
         track,
         lateral,
         fitted,
         sigma,
         explained,
+        narrower,
     })
 }
 

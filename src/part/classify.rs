@@ -11,7 +11,7 @@ use crate::plate::{self, Form, Neutral};
 use crate::surface::Surface;
 
 /// A strip is a bar when it is at least this many times as long as wide,
-const BAR_SLENDER: f64 = 4.0;
+pub const BAR_SLENDER: f64 = 4.0;
 /// at most this wide, mm,
 const BAR_WIDEST_MM: f64 = 150.0;
 /// and at least this thick, mm.

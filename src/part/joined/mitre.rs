@@ -2,7 +2,8 @@
 //!
 //! Such a joint has no seam all round: flat sides run from one member into the next. Its plane shows at
 //! the inner corner, where it halves the angle between the two sides, or holds the whole curve on which
-//! two round skins meet.
+//! two round skins meet. A member that ends on the side of another, flush with it, is cut off in the
+//! plane of that side.
 
 use std::collections::HashMap;
 
@@ -45,8 +46,9 @@ pub struct Cut {
     pub planes: Vec<Plane>,
 }
 
-/// The planes at the inner corners of a body.
-pub fn planes(body: &Body, patches: &Patches) -> Vec<Plane> {
+/// The planes at the inner corners of a body: those of mitres, and the flat sides that meet there,
+/// facing out of the metal, the one in most corners first.
+pub fn planes(body: &Body, patches: &Patches) -> (Vec<Plane>, Vec<Plane>) {
     let normals: Vec<Vector3<f64>> = (0..body.facets.len() as u32)
         .map(|f| normal(body, f))
         .collect();
@@ -69,38 +71,64 @@ pub fn planes(body: &Body, patches: &Patches) -> Vec<Plane> {
     }
     let mut corners: Vec<_> = borders.into_iter().filter(|(_, b)| b.1).collect();
     corners.sort_unstable_by_key(|c| c.0);
-    let mut out: Vec<Plane> = Vec::new();
+    let mut mitres: Vec<Plane> = Vec::new();
+    // each side with the number of corners it stands in
+    let mut sides: Vec<(usize, Plane)> = Vec::new();
+    let joins = |o: &Plane, normal: &Vector3<f64>, seeds: &[u32]| {
+        o.normal.cross(normal).norm() < 1e-3
+            && seeds.iter().all(|&v| {
+                (body.vertices[v as usize] - o.point).dot(&o.normal).abs()
+                    <= 2.0 * patches.tolerance
+            })
+    };
     for ((p, q), (mut seeds, _)) in corners {
         seeds.sort_unstable();
         seeds.dedup();
-        let sides = [p, q].map(|p| patches.list[p as usize].plane().map(|(_, n)| n));
-        let Some((point, normal, corner)) = plane_at(body, &seeds, sides, patches.tolerance) else {
+        let flat = [p, q].map(|p| patches.list[p as usize].plane());
+        let normals = flat.map(|s| s.map(|(_, n)| n));
+        let Some((point, normal, corner)) = plane_at(body, &seeds, normals, patches.tolerance)
+        else {
             continue;
         };
-        let same = out.iter_mut().find(|o| {
-            o.normal.cross(&normal).norm() < 1e-3
-                && seeds.iter().all(|&v| {
-                    (body.vertices[v as usize] - o.point).dot(&o.normal).abs()
-                        <= 2.0 * patches.tolerance
-                })
-        });
-        match same {
+        if let [Some(m), Some(n)] = normals {
+            for normal in [m, n] {
+                let same = |o: &Plane| normal.dot(&o.normal) > 0.0 && joins(o, &normal, &seeds);
+                match sides.iter_mut().find(|(_, o)| same(o)) {
+                    Some((corners, o)) => {
+                        *corners += 1;
+                        o.seeds.extend(&seeds);
+                    }
+                    None => sides.push((
+                        1,
+                        Plane {
+                            point,
+                            normal,
+                            seeds: seeds.clone(),
+                            corner,
+                        },
+                    )),
+                }
+            }
+        }
+        match mitres.iter_mut().find(|o| joins(o, &normal, &seeds)) {
             Some(o) => {
                 o.seeds.extend(seeds);
                 o.corner = o.corner.max(corner);
             }
-            None => out.push(Plane {
+            None => mitres.push(Plane {
                 point,
                 normal,
                 seeds,
                 corner,
             }),
         }
-        if out.len() > MOST_PLANES {
-            return Vec::new();
+        if mitres.len() > MOST_PLANES {
+            return (Vec::new(), Vec::new());
         }
     }
-    out
+    sides.sort_by_key(|(corners, _)| std::cmp::Reverse(*corners));
+    sides.truncate(MOST_CHOICES);
+    (mitres, sides.into_iter().map(|s| s.1).collect())
 }
 
 /// The plane that the corner's vertices lie on; for a straight corner of two flat sides the one that

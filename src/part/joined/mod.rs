@@ -11,12 +11,13 @@ mod seams;
 mod words;
 
 use super::Part;
-use super::classify::explained;
+use super::classify::{BAR_SLENDER, explained};
 use super::member::WHOLE;
 use crate::body::Body;
 use crate::finding::Code;
 use crate::geometry::union_find::UnionFind;
 use crate::geometry::{Pt3, Vec3};
+use crate::measure::Quantity;
 use crate::member::{EndShape, Shape};
 use crate::plate::Neutral;
 use crate::surface::Patches;
@@ -42,7 +43,7 @@ pub fn measure_pieces(body: &Body) -> Vec<Part> {
 /// The same with the neutral surface of folds chosen by the caller.
 pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
     let (whole, share) = explained(body, neutral);
-    if explains(&whole, share, body) {
+    if explains(&whole, share, body) && !is_frame(&whole) {
         return vec![whole];
     }
     let mut tree = Tree {
@@ -50,7 +51,7 @@ pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
         neutral: neutral.clone(),
         ..Tree::default()
     };
-    if tree.take_apart(body, 0) && adds_up(&tree.leaves, body) && tree.joints_hold() {
+    if tree.take_apart(body, 0) && adds_up(&tree.leaves, body) {
         let mut parts: Vec<Part> = tree.leaves.into_iter().map(|l| l.part).collect();
         words::note(&mut parts, &tree.joints);
         return parts;
@@ -88,6 +89,24 @@ fn round(part: &Part, share: f64) -> bool {
     share > WHOLE && matches!(shape, Some(Shape::Round | Shape::RoundBar))
 }
 
+/// Whether a part is an angle or channel so short, with corners so sharp, that its legs may be bars
+/// joined to a frame: no such section is rolled or folded.
+fn is_frame(part: &Part) -> bool {
+    let Some(m) = &part.member else { return false };
+    let s = &m.section;
+    let sharp = |q: Option<Quantity>| q.is_none_or(|q| q.value <= q.plus_minus);
+    let longer = |q: Option<Quantity>| {
+        q.zip(m.centreline.length)
+            .is_some_and(|(q, length)| q.value >= BAR_SLENDER * length.value)
+    };
+    matches!(s.shape, Shape::Angle | Shape::Channel)
+        && sharp(s.corner_radius)
+        && sharp(s.inner_corner_radius)
+        && s.stock.is_none()
+        && longer(s.width)
+        && longer(s.height)
+}
+
 /// Whether the pieces' volumes make up the body's.
 fn adds_up(leaves: &[Leaf], body: &Body) -> bool {
     let volumes = leaves.iter().filter_map(|l| l.part.volume);
@@ -108,6 +127,8 @@ enum Meeting {
     Stands,
     /// Both are cut on one plane.
     Mitre,
+    /// One ends on a side of the other, flush with others of its sides.
+    Butt,
 }
 
 /// Where two pieces meet.
@@ -135,6 +156,8 @@ struct Split {
     count: usize,
     tolerance: f64,
     meeting: Meeting,
+    /// The first plane's normal: out of the side that a piece butts on.
+    normal: Vec3,
 }
 
 #[derive(Default)]
@@ -156,18 +179,20 @@ impl Tree {
         }
         let patches = crate::surface::segment(body);
         let kept = (self.leaves.len(), self.joints.len());
-        let mitres = mitre::choices(mitre::planes(body, &patches));
-        let ways = std::iter::once(None).chain(mitres.into_iter().map(Some));
-        for way in ways {
+        let (mitres, sides) = mitre::planes(body, &patches);
+        let mitres = mitre::choices(mitres).into_iter();
+        let mitres = mitres.map(|planes| Some((Meeting::Mitre, planes)));
+        let sides = sides.into_iter().map(|p| Some((Meeting::Butt, vec![p])));
+        for way in std::iter::once(None).chain(mitres).chain(sides) {
             let split = match way {
                 None => at_seams(body, &patches),
-                Some(planes) => at_mitres(body, &patches, planes),
+                Some((meeting, planes)) => at_planes(body, &patches, planes, meeting),
             };
             if let Some(split) = split {
                 if split.meeting == Meeting::Stands {
                     self.most = self.most.max(split.count);
                 }
-                if self.all_pieces(&split, depth) {
+                if self.all_pieces(&split, depth) && self.joints_hold(kept.1) {
                     return true;
                 }
                 self.leaves.truncate(kept.0);
@@ -198,10 +223,14 @@ impl Tree {
             };
             self.facets_left = left;
             let (part, share) = explained(&cut, &self.neutral);
-            if explains(&part, share, &cut) && part.volume.is_some() {
-                self.leaves.push(Leaf { part, body: cut });
-            } else if !self.take_apart(&cut, depth + 1) {
+            let explained = explains(&part, share, &cut) && part.volume.is_some();
+            let whole = explained && !is_frame(&part);
+            let apart = !whole && self.take_apart(&cut, depth + 1);
+            if !apart && !explained {
                 return false;
+            }
+            if !apart {
+                self.leaves.push(Leaf { part, body: cut });
             }
             leaves_of.push(first..self.leaves.len());
         }
@@ -210,6 +239,8 @@ impl Tree {
                 .seams
                 .iter()
                 .filter(|s| s.stands() && s.is_outer())
+                // the piece behind the side runs on
+                .filter(|s| split.meeting != Meeting::Butt || s.normal.dot(&split.normal) > 0.0)
             {
                 let Some(e) = s.ring.first() else { continue };
                 let pieces = [split.piece_of[c], piece(e.across(&split.body))];
@@ -239,14 +270,20 @@ impl Tree {
         true
     }
 
-    /// Whether every mitre is the end of a member, cut on its plane.
-    fn joints_hold(&self) -> bool {
-        let mitres = self.joints.iter().filter(|j| j.meeting == Meeting::Mitre);
-        mitres.into_iter().all(|j| {
+    /// Whether every mitre from joint `first` on is the end of a member, cut on its plane, and what
+    /// butts on a member too: steps and lugs of one solid are no pieces.
+    fn joints_hold(&self, first: usize) -> bool {
+        let joints = self.joints[first..].iter();
+        let cuts = joints.filter(|j| j.meeting != Meeting::Stands);
+        cuts.into_iter().all(|j| {
+            let butts = j.meeting == Meeting::Butt;
+            if butts && self.leaves[j.on].part.member.is_none() {
+                return false;
+            }
             self.leaves[j.ends].part.member.as_ref().is_some_and(|m| {
                 m.ends.iter().any(|e| {
                     let cut_here = |c: &crate::member::Cut| {
-                        c.off_square.value >= LEAST_MITRE
+                        (butts || c.off_square.value >= LEAST_MITRE)
                             && Vec3::from(c.normal).dot(&j.normal) < -0.99
                             && (Pt3::from(c.point) - j.at).dot(&j.normal).abs() <= j.slack
                     };
@@ -269,10 +306,17 @@ fn at_seams(body: &Body, patches: &Patches) -> Option<Split> {
         count,
         tolerance: patches.tolerance,
         meeting: Meeting::Stands,
+        normal: Vec3::zeros(),
     })
 }
 
-fn at_mitres(body: &Body, patches: &Patches, planes: Vec<mitre::Plane>) -> Option<Split> {
+fn at_planes(
+    body: &Body,
+    patches: &Patches,
+    planes: Vec<mitre::Plane>,
+    meeting: Meeting,
+) -> Option<Split> {
+    let normal = planes.first()?.normal;
     let cut = mitre::cut(body, planes, patches.tolerance)?;
     let list = mitre::components(&cut, patches.tolerance)?;
     let mut sets = UnionFind::new(list.len());
@@ -287,6 +331,7 @@ fn at_mitres(body: &Body, patches: &Patches, planes: Vec<mitre::Plane>) -> Optio
         piece_of,
         count,
         tolerance: 4.0 * patches.tolerance,
-        meeting: Meeting::Mitre,
+        meeting,
+        normal,
     })
 }

@@ -31,10 +31,14 @@ pub fn note(parts: &mut [Part], joints: &[Joint]) {
             }
             continue;
         }
+        let where_ = match j.meeting {
+            Meeting::Butt => "cut apart in the plane of its side",
+            _ => "taken apart at their seam",
+        };
         findings[j.ends].push(finding(
             Code::JoinedParts,
             format!(
-                "In the file this piece and the {} it stands on are one solid; they were taken apart at their seam.",
+                "In the file this piece and the {} it stands on are one solid; they were {where_}.",
                 names[j.on]
             ),
             "Nothing to do if they are made as two pieces and joined in the shop.",
