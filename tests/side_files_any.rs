@@ -106,7 +106,7 @@ fn changed_tables() {
     let beside = Beside::new();
     let begun = Instant::now();
     let (mut number, mut known, mut found) = (first, 0, Vec::new());
-    while seconds.map_or(number < 3_000, |s| begun.elapsed() < Duration::from_secs(s)) {
+    while seconds.map_or(number < 600, |s| begun.elapsed() < Duration::from_secs(s)) {
         let bytes = changed(number);
         match catch_unwind(AssertUnwindSafe(|| beside.table(&bytes))) {
             Ok(was) => known += u64::from(was),

@@ -58,8 +58,8 @@ fn write(folder: Option<&Path>, files: &[OutFile], overwrite: Overwrite) -> Resu
     let mut done: Vec<&Path> = Vec::new();
     for Staged { temporary, path } in staged {
         let renamed = match overwrite.force {
-            true => temporary.persist(&path),
-            false => temporary.persist_noclobber(&path),
+            true => temporary.persist(path),
+            false => temporary.persist_noclobber(path),
         };
         if let Err(refused) = renamed {
             if !overwrite.force {

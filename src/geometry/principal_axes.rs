@@ -43,7 +43,12 @@ pub fn principal_axes<const D: usize>(
             centred[(i, k)] = d[k];
         }
     }
-    let svd = centred.qr().unpack_r().svd(false, true);
+    let r = centred.qr().unpack_r();
+    // Squares of huge coordinates overflow, and the search for singular values then never ends.
+    if !r.iter().all(|x| x.is_finite()) {
+        return None;
+    }
+    let svd = r.svd(false, true);
     let v_t = svd.v_t?;
     let mut order: Vec<usize> = (0..D).collect();
     order.sort_by(|&a, &b| svd.singular_values[b].total_cmp(&svd.singular_values[a]));
@@ -65,6 +70,12 @@ pub fn principal_axes<const D: usize>(
 mod tests {
     use super::*;
     use nalgebra::{Point2, Point3};
+
+    #[test]
+    fn what_overflows_has_no_axes() {
+        let points = [-1e200, 1e200, 3e200, 5e200].map(|x| Point3::new(x, x / 2.0, 1.0));
+        assert!(principal_axes::<3>(&points, None).is_none());
+    }
 
     #[test]
     fn a_box_of_eight_corners() {
