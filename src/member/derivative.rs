@@ -77,7 +77,7 @@ enum Motion {
     /// What follows a piece, and the piece itself when it changes as it goes.
     After {
         piece: usize,
-        changed: Option<Screw>,
+        changed: Option<Box<Screw>>,
         step: f64,
         rest: Twist,
     },
@@ -134,7 +134,7 @@ impl Motion {
             piece,
             step,
             rest: Twist::between(&end, &changed.carry(p.length), step),
-            changed: Some(changed),
+            changed: Some(Box::new(changed)),
         })
     }
 
@@ -261,6 +261,7 @@ fn stretched(model: &Model, piece: usize, s: f64, d: Vec2) -> Vec2 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::path::Piece;
     use super::*;
     use crate::member::freedom::{free_numbers, probe_step};
     use crate::member::profile::{Contour, Profile, Side};

@@ -308,7 +308,6 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         }
     }
     super::ordinates::fill(&mut member, body, traced, &sorted);
-    arc_findings(&member, &mut findings);
     let corners = match member.section.shape {
         Shape::Angle | Shape::Channel => legs::judge(&member.section),
         _ => Corners::Rolled,
@@ -337,6 +336,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
     if free {
         super::free::make_free(&mut member, traced);
     }
+    arc_findings(&member, &mut findings);
     let bends = traced
         .fitted
         .model
