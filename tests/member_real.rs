@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use soapstone::analysis::{Asked, analyse};
 use soapstone::finding::Code;
 use soapstone::measure::{Quantity, STEEL_DENSITY};
-use soapstone::member::{Member, Shape, Span};
+use soapstone::member::{EndShape, Member, Shape, Span};
 use soapstone::report::Report;
 
 /// The report on a file; `None`, said on the terminal, where the file is missing.
@@ -129,4 +129,23 @@ fn an_arch_is_taken_apart_and_stands_300_high() {
         .sum();
     // volume of the facets by another program
     assert!((volume - 1_211_411.9).abs() < 1.0, "{volume}");
+}
+
+/// Standpipe of the catalogue, its cup neither a plane cut nor a cope: the end named is the one that is.
+#[test]
+fn an_end_that_is_no_cut_is_named_by_its_own_number() {
+    for mm_per_unit in [1.0, 1000.0] {
+        let Some(report) = read("t41_standpipe.stl", mm_per_unit) else {
+            return;
+        };
+        let member = report.parts[0].member.as_ref().expect("a member");
+        let other = member.ends.iter().position(|e| e.shape == EndShape::Other);
+        let said = report
+            .findings
+            .iter()
+            .find(|f| f.code == Code::EndAssumed)
+            .expect("a word about the end");
+        let named = format!("End {} ", other.expect("an end of another shape"));
+        assert!(said.message.starts_with(&named), "{}", said.message);
+    }
 }

@@ -136,9 +136,9 @@ mod tests {
     #[test]
     fn every_facet_cut_is_among_few() {
         for mixed in [false, true] {
-            let (vertices, facets) = square(50, mixed);
+            let (vertices, facets) = square(200, mixed);
             let runs = Runs::new(&vertices, &facets);
-            let (point, normal) = (Pt3::new(20.3, 20.3, 0.0), Vec3::new(0.6, 0.8, 0.0));
+            let (point, normal) = (Pt3::new(80.3, 80.3, 0.0), Vec3::new(0.6, 0.8, 0.0));
             let mut near: Vec<u32> = runs.near_plane(&point, &normal).collect();
             near.sort_unstable();
             for (f, corners) in facets.iter().enumerate() {
@@ -146,7 +146,7 @@ mod tests {
                 let cut = above.iter().any(|a| *a) && above.iter().any(|a| !*a);
                 assert!(!cut || near.binary_search(&(f as u32)).is_ok(), "facet {f}");
             }
-            assert!(near.len() * 2 < facets.len(), "{} looked at", near.len());
+            assert!(near.len() * 3 < facets.len(), "{} looked at", near.len());
             near.dedup();
             assert!(near.len() <= facets.len());
         }

@@ -230,7 +230,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         slack,
         slack.max(0.5 * thin),
     );
-    let ends: Vec<Closing> = if traced.track.closed {
+    let mut ends: Vec<Closing> = if traced.track.closed {
         Vec::new()
     } else {
         closings(body, facets, traced, &sorted).to_vec()
@@ -276,6 +276,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         if comes_first(&other.0, &member) {
             member = other.0;
             numbers = other.1;
+            ends = back_ends;
         }
     }
     let explained_area: f64 = (0..body.facets.len())
