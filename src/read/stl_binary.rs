@@ -1,7 +1,5 @@
 //! Binary STL: an 80-byte header, a count of facets, 50 bytes for each facet.
 
-use std::io::{self, Read, Seek, SeekFrom};
-
 use crate::finding::{Code, Severity};
 
 use super::error::ReadError;
@@ -77,15 +75,13 @@ fn read_run(
     normals: &mut Normals,
     not_finite: &mut usize,
 ) {
-    let mut framed = Framed::new(body);
-    let Ok(triangles) = stl_io::create_stl_reader(&mut framed) else {
-        return;
-    };
-    for triangle in triangles {
-        let Ok(triangle) = triangle else {
-            return;
+    for record in body.as_chunks::<FACET>().0 {
+        let number = |k: usize| {
+            let at = 4 * k;
+            f32::from_le_bytes([record[at], record[at + 1], record[at + 2], record[at + 3]])
         };
-        let corners = triangle.vertices.map(|v| v.0);
+        let triple = |k: usize| [number(k), number(k + 1), number(k + 2)];
+        let corners = [triple(3), triple(6), triple(9)];
         // NaN and infinities times zero are NaN.
         if corners.as_flattened().iter().map(|x| x * 0.0).sum::<f32>() != 0.0 {
             *not_finite += 1;
@@ -93,7 +89,7 @@ fn read_run(
         }
         // Adding zero folds -0 into 0.
         let corners = corners.map(|p| p.map(|x| f64::from(x) + 0.0));
-        normals.compare(triangle.normal.0.map(f64::from), &corners);
+        normals.compare(triple(0).map(f64::from), &corners);
         points.extend_from_slice(&corners);
     }
 }
@@ -234,50 +230,5 @@ fn say_header(header: &[u8], remarks: &mut Remarks) {
         remarks.odd("the header is empty");
     } else if std::str::from_utf8(text).is_err() {
         remarks.odd("the header holds invalid Unicode");
-    }
-}
-
-/// A run of facet records behind a header of our own, so that the reader beneath sees a sound binary
-/// STL: it must not search for text, and the count must be what is there.
-struct Framed<'a> {
-    prefix: [u8; PREFIX],
-    body: &'a [u8],
-    at: usize,
-}
-
-impl<'a> Framed<'a> {
-    fn new(body: &'a [u8]) -> Self {
-        // A line end first: the search for a text header ends there.
-        let mut prefix = [b'\n'; PREFIX];
-        let facets = u32::try_from(body.len() / FACET).unwrap_or(u32::MAX);
-        prefix[HEADER..].copy_from_slice(&facets.to_le_bytes());
-        Framed {
-            prefix,
-            body,
-            at: 0,
-        }
-    }
-}
-
-impl Read for Framed<'_> {
-    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        let from = match self.at.checked_sub(PREFIX) {
-            Some(at) => self.body.get(at..).unwrap_or_default(),
-            None => &self.prefix[self.at..],
-        };
-        let length = from.len().min(buffer.len());
-        buffer[..length].copy_from_slice(&from[..length]);
-        self.at += length;
-        Ok(length)
-    }
-}
-
-impl Seek for Framed<'_> {
-    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
-        match to {
-            SeekFrom::Start(at) => self.at = usize::try_from(at).unwrap_or(usize::MAX),
-            _ => return Err(io::ErrorKind::Unsupported.into()),
-        }
-        Ok(self.at as u64)
     }
 }
