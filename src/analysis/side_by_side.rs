@@ -6,12 +6,12 @@ use std::sync::mpsc;
 /// As much as the main thread of a program usually has.
 const STACK_BYTES: usize = 8 << 20;
 
-/// `work` done on each item by as many threads as the machine runs at once; `started` hears how many
-/// are done before each one begins, and once more at the end.
+/// `work` done on each item by as many threads as the machine runs at once; `heard` is told how
+/// many are done: 0, 1, 2 and so on, once for each item.
 pub(super) fn each<T: Sync, A: Send>(
     items: &[T],
     work: impl Fn(&T) -> A + Sync,
-    mut started: impl FnMut(usize),
+    mut heard: impl FnMut(usize),
 ) -> Vec<A> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     if threads.min(items.len()) < 2 {
@@ -19,7 +19,7 @@ pub(super) fn each<T: Sync, A: Send>(
             .iter()
             .enumerate()
             .map(|(i, item)| {
-                started(i);
+                heard(i);
                 work(item)
             })
             .collect();
@@ -45,9 +45,12 @@ pub(super) fn each<T: Sync, A: Send>(
             let _ = own.spawn_scoped(scope, labour);
         }
         drop(send);
-        for (done, (i, answer)) in receive.into_iter().enumerate() {
-            started(done);
+        heard(0);
+        for (before, (i, answer)) in receive.into_iter().enumerate() {
             answers[i] = Some(answer);
+            if before + 1 < items.len() {
+                heard(before + 1);
+            }
         }
     });
     answers
