@@ -40,6 +40,10 @@ fn weight(residual: f64, sigma: f64) -> f64 {
     }
 }
 
+/// A step worth taking lessens the sum of squares by this much of a residual's variance: it moves the
+/// free numbers by a thousandth of their standard uncertainty or more.
+const GAIN: f64 = 1e-6;
+
 /// Fits `model` to the observations. `floor` is the smallest standard deviation residuals can have
 /// (the file's rounding), mm. `None` when the vertices cannot fix the free numbers.
 pub fn fit(model: &Model, observations: &[Observation], floor: f64) -> Option<Fitted> {
@@ -89,6 +93,7 @@ pub fn fit_within(
         }
         let cost = |r: &[f64]| r.iter().zip(&weights).map(|(x, w)| w * x * x).sum::<f64>();
         let before = cost(&r);
+        let variance = (before / weights.iter().sum::<f64>().max(1.0)).max(floor * floor);
         let mut improved = false;
         for _ in 0..12 {
             let mut damped = normal.clone();
@@ -100,13 +105,18 @@ pub fn fit_within(
                 continue;
             };
             let lengths: Vec<f64> = current.path.pieces.iter().map(|p| p.length).collect();
-            let mut by: Vec<f64> = (-cholesky.solve(&gradient)).iter().copied().collect();
+            let step = -cholesky.solve(&gradient);
+            // what a whole step gains where the model is linear
+            if -step.dot(&gradient) < GAIN * variance {
+                break;
+            }
+            let mut by: Vec<f64> = step.iter().copied().collect();
             hold_back(&free, &mut by, reach, &lengths);
             let candidate = moved(&current, &free, &by);
             let rr = residuals(&candidate, observations);
             let after = cost(&rr);
             if after.is_finite() && after <= before {
-                improved = before - after > 1e-10 * before + 1e-24;
+                improved = before - after > GAIN * variance;
                 current = candidate;
                 r = rr;
                 damping = (damping * 0.1).max(1e-14);
@@ -115,7 +125,9 @@ pub fn fit_within(
             damping *= 8.0;
         }
         let tight = robust_scale(&r).max(0.78 * quantile(&r, 0.8)).max(floor);
-        let narrower = tight.max(0.4 * reach_of_weights);
+        // where no residual would lose weight the rest of the way is taken at once
+        let largest = r.iter().fold(0.0, |m: f64, x| m.max(x.abs()));
+        let narrower = tight.max(largest.min(0.4 * reach_of_weights));
         let settled = !improved && (narrower - reach_of_weights).abs() < 1e-3 * reach_of_weights;
         reach_of_weights = narrower;
         weights = r.iter().map(|&x| weight(x, reach_of_weights)).collect();
