@@ -16,6 +16,7 @@ pub mod lateral;
 pub mod legs;
 pub mod model;
 pub mod numbers;
+pub mod one_arc;
 pub mod ordinates;
 pub mod orient;
 pub mod path;

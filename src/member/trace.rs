@@ -3,7 +3,8 @@
 use super::fit::{Fitted, fit, fit_within};
 use super::lateral::{Lateral, Observation, lateral};
 use super::model::{Model, straightened};
-use super::path::Frame;
+use super::one_arc::one_arc;
+use super::path::{Frame, Path};
 use super::profile::{Contour, Profile};
 use super::recognise::{Guess, recognise};
 use super::residual::{residuals, robust_scale};
@@ -269,7 +270,7 @@ fn past_flat_cuts(
         let model = Model {
             stretch: vec![1.0; kept.len()],
             stretched_between: UNSTRETCHED,
-            path: super::path::Path::new(start, kept),
+            path: Path::new(start, kept),
             profile: fitted.model.profile.clone(),
         };
         let Some(f) = fit(&model, inner, floor) else {
@@ -319,6 +320,9 @@ fn merit(fitted: &Fitted, observations: &[Observation], sigma: f64) -> f64 {
                 .sum::<f64>()
 }
 
+/// Nearer than this share of a section's reach a path of several pieces may be one arc.
+const ONE_ARC: f64 = 0.2;
+
 /// The fit with pieces taken out that the vertices do not ask for: bends no different from straight,
 /// neighbours no different from each other, and stumps.
 fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64, reach: f64) -> Fitted {
@@ -330,15 +334,19 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64, reac
         MOST_ATTEMPTS
     };
     loop {
-        let pieces = &fitted.model.path.pieces;
-        let mut attempts: Vec<Vec<super::path::Piece>> = Vec::new();
+        let path = &fitted.model.path;
+        let pieces = &path.pieces;
+        let mut attempts: Vec<Path> = one_arc(path, ONE_ARC * reach).into_iter().collect();
+        let mut attempt = |with: Vec<super::path::Piece>| {
+            attempts.push(Path::new(path.start, with));
+        };
         for i in 0..pieces.len() {
             let p = pieces[i];
             let bend_of_piece = p.curvature.abs() * p.length * p.length / 8.0;
             if p.curvature != 0.0 && bend_of_piece < 1e-3 * p.length {
                 let mut with = pieces.clone();
                 with[i] = super::path::Piece::straight(p.length);
-                attempts.push(with);
+                attempt(with);
             }
             for j in [i.wrapping_sub(1), i + 1] {
                 if let Some(q) = pieces.get(j) {
@@ -352,7 +360,7 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64, reac
                         };
                     }
                     with.remove(i);
-                    attempts.push(with);
+                    attempt(with);
                 }
             }
         }
@@ -364,11 +372,11 @@ fn simplified(mut fitted: Fitted, observations: &[Observation], floor: f64, reac
                 spent += 1;
                 spent <= most
             })
-            .find_map(|pieces| {
+            .find_map(|path| {
                 let model = Model {
-                    stretch: vec![1.0; pieces.len()],
+                    stretch: vec![1.0; path.pieces.len()],
                     stretched_between: UNSTRETCHED,
-                    path: super::path::Path::new(fitted.model.path.start, pieces),
+                    path,
                     profile: fitted.model.profile.clone(),
                 };
                 // it starts where the fit before it ended
@@ -393,14 +401,14 @@ fn guided_paths(
     track: &Track,
     lateral: &Lateral,
     clean: &Station,
-) -> Vec<super::path::Path> {
-    let mut found: Vec<super::path::Path> = Vec::new();
+) -> Vec<Path> {
+    let mut found: Vec<Path> = Vec::new();
     for guide in super::guide::guides(body, facets, track, lateral, clean) {
         let Some(path) = super::guided::along(&guide, rounding(body), &clean.centre, clean.walked)
         else {
             continue;
         };
-        let kinds = |p: &super::path::Path| -> Vec<bool> {
+        let kinds = |p: &Path| -> Vec<bool> {
             p.pieces.iter().map(|x| x.curvature == 0.0).collect()
         };
         if path.pieces.len() <= MOST_STRETCHES && !found.iter().any(|f| kinds(f) == kinds(&path)) {
@@ -413,7 +421,7 @@ fn guided_paths(
 }
 
 /// A model of the guessed section along a path, its axes as the guess has them at distance `s`.
-fn with_section(path: &super::path::Path, s: f64, guess: &Guess) -> Model {
+fn with_section(path: &Path, s: f64, guess: &Guess) -> Model {
     let seen = path.at(s);
     let roll = guess.w.dot(&seen.h).atan2(guess.w.dot(&seen.w));
     Model {
@@ -535,7 +543,7 @@ fn piece_by_piece(model: &Model, observations: &[Observation], floor: f64) -> Op
         let beginning = Model {
             stretch: vec![1.0; k],
             stretched_between: UNSTRETCHED,
-            path: super::path::Path::new(start, pieces),
+            path: Path::new(start, pieces),
             profile,
         };
         match fit(&beginning, &here, floor) {

@@ -293,12 +293,16 @@ fn by_area(facets: &Facets, mut ranks: Vec<usize>) -> Vec<u32> {
     ranks.into_iter().map(|rank| order[rank]).collect()
 }
 
-/// Cuts through a few facets, a few directions in each.
+/// Cuts through the largest facets and some spread over the rest.
 fn cuts_through_facets(body: &Body, facets: &Facets) -> Vec<Cut> {
     let n = facets.area.len();
-    // the largest facets, and some spread over the rest
     let ranks = (0..n.min(4)).chain((1..=8).map(|k| (n - 1) * k / 12));
-    let mut picks = by_area(facets, ranks.collect());
+    cuts_through(body, facets, ranks.collect())
+}
+
+/// Cuts through the facets of some ranks, a few directions in each.
+fn cuts_through(body: &Body, facets: &Facets, ranks: Vec<usize>) -> Vec<Cut> {
+    let mut picks = by_area(facets, ranks);
     picks.sort_unstable();
     picks.dedup();
     let mut out = Vec::new();
@@ -369,27 +373,39 @@ fn cuts_across_edges(body: &Body, facets: &Facets) -> Vec<Cut> {
     out
 }
 
+/// The section a cut leads to, if it could start a walk.
+fn section_from(body: &Body, facets: &Facets, (point, direction): Cut) -> Option<Station> {
+    let through_seed = |chains: &[Chain], p: &Pt3| {
+        (0..chains.len()).min_by(|&i, &j| {
+            distance_to_chain(&chains[i], p).total_cmp(&distance_to_chain(&chains[j], p))
+        })
+    };
+    section_at(body, facets, &point, &direction, 8, &through_seed)
+        .filter(|s| s.tilt_square < WORST_TILT_SQUARE && s.area > 0.0)
+}
+
+/// A section that already cuts an end face runs against the sweep.
+fn unsound(s: &Station) -> bool {
+    s.tilt_square > 0.006
+}
+
+/// A sound section around one cavity, found by a few cuts: only a tube has one, and only along its
+/// run, wherever it is cut.
+pub fn hollow_seed(body: &Body, facets: &Facets) -> Option<Station> {
+    cuts_through(body, facets, vec![0, facets.area.len() / 2])
+        .into_iter()
+        .filter_map(|cut| section_from(body, facets, cut))
+        .find(|s| s.contours.len() == 2 && !unsound(s))
+}
+
 /// Sections that could start a walk, the most compact first.
 pub fn seeds(body: &Body, facets: &Facets) -> Vec<Station> {
-    let mut found: Vec<Station> = Vec::new();
-    let cuts = cuts_through_facets(body, facets)
+    let mut found: Vec<Station> = cuts_through_facets(body, facets)
         .into_iter()
-        .chain(cuts_across_edges(body, facets));
-    for (point, direction) in cuts {
-        let through_seed = |chains: &[Chain], p: &Pt3| {
-            (0..chains.len()).min_by(|&i, &j| {
-                distance_to_chain(&chains[i], p).total_cmp(&distance_to_chain(&chains[j], p))
-            })
-        };
-        if let Some(s) = section_at(body, facets, &point, &direction, 8, &through_seed)
-            && s.tilt_square < WORST_TILT_SQUARE
-            && s.area > 0.0
-        {
-            found.push(s);
-        }
-    }
-    // sections that already cut an end face run against the sweep: sound ones first, compact ones first
-    let unsound = |s: &Station| s.tilt_square > 0.006;
+        .chain(cuts_across_edges(body, facets))
+        .filter_map(|cut| section_from(body, facets, cut))
+        .collect();
+    // sound ones first, compact ones first
     found.sort_by(|a, b| {
         unsound(a)
             .cmp(&unsound(b))

@@ -7,7 +7,7 @@ use crate::body::Body;
 use crate::measure::Quantity;
 use crate::member::describe::{Described, describe};
 use crate::member::trace::trace;
-use crate::member::track::{Facets, Station, Track, facets, seeds, walk};
+use crate::member::track::{Facets, Station, Track, facets, hollow_seed, seeds, walk};
 use crate::member::{Shape, Span};
 
 /// Share of a body's facet area that a description must explain to be believed.
@@ -25,19 +25,22 @@ pub(super) const WHOLE: f64 = 0.995;
 pub(super) struct Seen<'a> {
     pub body: &'a Body,
     facets: Facets,
-    seeds: Vec<Station>,
+    seeds: OnceCell<Vec<Station>>,
     member: OnceCell<Option<Described>>,
 }
 
 impl<'a> Seen<'a> {
     pub fn new(body: &'a Body) -> Self {
-        let facets = facets(body);
         Seen {
-            seeds: seeds(body, &facets),
             body,
-            facets,
+            facets: facets(body),
+            seeds: OnceCell::new(),
             member: OnceCell::new(),
         }
+    }
+
+    fn seeds(&self) -> &[Station] {
+        self.seeds.get_or_init(|| seeds(self.body, &self.facets))
     }
 
     /// The most complete description of the body as a member.
@@ -47,11 +50,11 @@ impl<'a> Seen<'a> {
             .as_ref()
     }
 
-    /// The body as a long tube that its first section explains whole: no reading as a plate would
-    /// be preferred, and none needs to be tried.
+    /// The body as a long tube that one section explains whole: no reading as a plate would be
+    /// preferred, and none needs to be tried.
     pub fn plainly_a_tube(&self) -> Option<Described> {
-        let first = self.seeds.first().filter(|s| s.contours.len() == 2)?;
-        let track = walk(self.body, &self.facets, first);
+        let first = hollow_seed(self.body, &self.facets)?;
+        let track = walk(self.body, &self.facets, &first);
         if track.closed || track.swept(&self.facets) < FOLLOWED {
             return None;
         }
@@ -93,7 +96,7 @@ impl<'a> Seen<'a> {
         let mut tried = 0;
         let mut aside: Vec<(f64, Track)> = Vec::new();
         let mut walked: Vec<Track> = Vec::new();
-        for seed in &self.seeds {
+        for seed in self.seeds() {
             if walked.iter().any(|t| t.passed(seed)) {
                 continue;
             }
