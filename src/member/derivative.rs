@@ -254,6 +254,9 @@ pub fn columns(
 
 /// A small move in section coordinates as [`squeezed`] carries it.
 fn stretched(model: &Model, piece: usize, s: f64, d: Vec2) -> Vec2 {
+    if model.stretch[piece] == 1.0 {
+        return d;
+    }
     let still = squeezed(model, &Local { x: 0.0, y: 0.0, s }, piece);
     let to = squeezed(model, &Local { x: d.x, y: d.y, s }, piece);
     to - still

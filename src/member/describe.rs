@@ -502,7 +502,7 @@ fn measure(
         .map(|(_, &i)| i)
         .collect();
     let (_, mut uncertainty) = traced.fitted.propagate(&|m| {
-        let mut values = numbers(&view(m), &setting, kept, straight && plain).values;
+        let mut values = super::numbers::values(&view(m), &setting, kept, straight && plain);
         for &i in &directions {
             if let (Some(v), Some(at)) = (values.get_mut(i), named.values.get(i)) {
                 *v -= 360.0 * ((*v - at) / 360.0).round();

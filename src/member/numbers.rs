@@ -1,6 +1,7 @@
 //! Every number of a member as a function of the fitted model, so that one propagation gives all ±.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use super::ends::{Closing, meets_cylinder, meets_plane};
 use super::model::{Model, tidy};
@@ -19,15 +20,18 @@ pub struct Setting<'a> {
 /// Named numbers.
 #[derive(Clone, Debug, Default)]
 pub struct Numbers {
-    /// Name → position in `values`.
+    /// Name → position in `values`; empty where only the values were asked for.
     pub index: BTreeMap<String, usize>,
     /// Values.
     pub values: Vec<f64>,
+    nameless: bool,
 }
 
 impl Numbers {
-    fn put(&mut self, key: impl Into<String>, value: f64) {
-        self.index.insert(key.into(), self.values.len());
+    fn put(&mut self, key: fmt::Arguments, value: f64) {
+        if !self.nameless {
+            self.index.insert(key.to_string(), self.values.len());
+        }
         self.values.push(value);
     }
 
@@ -167,11 +171,29 @@ pub fn trimmed(path: &Path, from: f64, to: f64) -> Vec<(usize, f64, f64)> {
 ///
 /// `integrals` asks for volume, swept area and longest and shortest line too, which cost most.
 pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize], integrals: bool) -> Numbers {
-    let mut out = Numbers::default();
+    collect(model, setting, pieces, integrals, Numbers::default())
+}
+
+/// Only the values of [`numbers`], in its order.
+pub fn values(model: &Model, setting: &Setting, pieces: &[usize], integrals: bool) -> Vec<f64> {
+    let out = Numbers {
+        nameless: true,
+        ..Numbers::default()
+    };
+    collect(model, setting, pieces, integrals, out).values
+}
+
+fn collect(
+    model: &Model,
+    setting: &Setting,
+    pieces: &[usize],
+    integrals: bool,
+    mut out: Numbers,
+) -> Numbers {
     let (area, perimeter, _) = model.profile.moments();
     let (path, g) = centred_path(model);
-    out.put("area", area);
-    out.put("outline", perimeter);
+    out.put(format_args!("area"), area);
+    out.put(format_args!("outline"), perimeter);
     section_numbers(model, &mut out);
     let closed = setting.closings.is_empty();
     let (from, to) = if closed {
@@ -185,11 +207,11 @@ pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize], integrals: bo
             centreline_end(&path, &setting.closings[1], 1.0, setting.near[1]),
         )
     };
-    out.put("from", from);
-    out.put("to", to);
-    out.put("length", to - from);
+    out.put(format_args!("from"), from);
+    out.put(format_args!("to"), to);
+    out.put(format_args!("length"), to - from);
     let (a, b) = (path.at(from), path.at(to));
-    out.put("chord", (b.point - a.point).norm());
+    out.put(format_args!("chord"), (b.point - a.point).norm());
     span_numbers(model, &path, &g, pieces, from, to, &mut out);
     if !closed {
         end_numbers(setting, &path, [(a, from), (b, to)], &mut out);
@@ -198,8 +220,8 @@ pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize], integrals: bo
         }
     } else {
         let (_, length, _) = model.profile.moments();
-        out.put("volume", area * (to - from));
-        out.put("lateral", length * (to - from));
+        out.put(format_args!("volume"), area * (to - from));
+        out.put(format_args!("lateral"), length * (to - from));
     }
     out
 }
@@ -207,15 +229,15 @@ pub fn numbers(model: &Model, setting: &Setting, pieces: &[usize], integrals: bo
 fn section_numbers(model: &Model, out: &mut Numbers) {
     for (i, c) in model.profile.contours.iter().enumerate() {
         match c {
-            Contour::Circle { radius } => out.put(format!("{i}.diameter"), 2.0 * radius),
+            Contour::Circle { radius } => out.put(format_args!("{i}.diameter"), 2.0 * radius),
             Contour::Sides(sides) => {
                 for (j, d) in [Vec2x(1.0, 0.0), Vec2x(0.0, 1.0)].into_iter().enumerate() {
                     let d = nalgebra::Vector2::new(d.0, d.1);
-                    out.put(format!("{i}.size{j}"), support(c, &d) + support(c, &-d));
+                    out.put(format_args!("{i}.size{j}"), support(c, &d) + support(c, &-d));
                 }
                 for (j, s) in sides.iter().enumerate() {
-                    out.put(format!("{i}.offset{j}"), s.offset);
-                    out.put(format!("{i}.corner{j}"), s.corner);
+                    out.put(format_args!("{i}.offset{j}"), s.offset);
+                    out.put(format_args!("{i}.corner{j}"), s.corner);
                 }
             }
         }
@@ -242,31 +264,31 @@ fn span_numbers(
             path.start_of(i + 1)
         };
         let piece = tidy(&path.pieces[i]);
-        out.put(format!("span{k}.length"), b - a);
+        out.put(format_args!("span{k}.length"), b - a);
         if piece.curvature == 0.0 {
             continue;
         }
         if piece.torsion != 0.0 {
             let (c, t) = (piece.curvature, piece.torsion);
             let total = c * c + t * t;
-            out.put(format!("span{k}.helix_radius"), c / total);
+            out.put(format_args!("span{k}.helix_radius"), c / total);
             out.put(
-                format!("span{k}.pitch"),
+                format_args!("span{k}.pitch"),
                 std::f64::consts::TAU * t.abs() / total,
             );
             out.put(
-                format!("span{k}.turns"),
+                format_args!("span{k}.turns"),
                 (b - a) * total.sqrt() / std::f64::consts::TAU,
             );
             continue;
         }
         let radius = 1.0 / piece.curvature;
         let angle = (b - a) * piece.curvature;
-        out.put(format!("span{k}.curvature"), piece.curvature);
-        out.put(format!("span{k}.radius"), radius);
-        out.put(format!("span{k}.angle"), angle.to_degrees());
+        out.put(format_args!("span{k}.curvature"), piece.curvature);
+        out.put(format_args!("span{k}.radius"), radius);
+        out.put(format_args!("span{k}.angle"), angle.to_degrees());
         out.put(
-            format!("span{k}.rise"),
+            format_args!("span{k}.rise"),
             radius * (1.0 - (0.5 * angle).cos()),
         );
         let towards = unit(piece.bend + std::f64::consts::FRAC_PI_2);
@@ -274,15 +296,15 @@ fn span_numbers(
         let outer = &model.profile.contours[0];
         let reach_in = support(outer, &towards) - g.coords.dot(&towards);
         let reach_out = support(outer, &-towards) + g.coords.dot(&towards);
-        out.put(format!("span{k}.inside"), radius - reach_in);
-        out.put(format!("span{k}.outside"), radius + reach_out);
+        out.put(format_args!("span{k}.inside"), radius - reach_in);
+        out.put(format_args!("span{k}.outside"), radius + reach_out);
         let f = path.frame_of(i);
         let c = f.h * piece.bend.cos() - f.w * piece.bend.sin();
         let axis = f.t.cross(&c);
         if let Some(previous) = before {
             // both axes are square to the travel between the two bends
             let turn = previous.cross(&axis).dot(&f.t).atan2(previous.dot(&axis));
-            out.put(format!("span{k}.rotation"), turn.to_degrees());
+            out.put(format_args!("span{k}.rotation"), turn.to_degrees());
         }
         before = Some(axis);
     }
@@ -304,14 +326,14 @@ fn end_numbers(
                     let n = &p.normal;
                     let (nw, nh, nt) = (n.dot(&f.w), n.dot(&f.h), n.dot(&t));
                     out.put(
-                        format!("end{e}.cut{j}.off"),
+                        format_args!("end{e}.cut{j}.off"),
                         nw.hypot(nh).atan2(nt).to_degrees(),
                     );
-                    out.put(format!("end{e}.cut{j}.tilt_w"), nw.atan2(nt).to_degrees());
-                    out.put(format!("end{e}.cut{j}.tilt_h"), nh.atan2(nt).to_degrees());
-                    out.put(format!("end{e}.cut{j}.lean"), nh.atan2(nw).to_degrees());
+                    out.put(format_args!("end{e}.cut{j}.tilt_w"), nw.atan2(nt).to_degrees());
+                    out.put(format_args!("end{e}.cut{j}.tilt_h"), nh.atan2(nt).to_degrees());
+                    out.put(format_args!("end{e}.cut{j}.lean"), nh.atan2(nw).to_degrees());
                     out.put(
-                        format!("end{e}.cut{j}.along"),
+                        format_args!("end{e}.cut{j}.along"),
                         (p.point - f.point).dot(n) / nt,
                     );
                 }
@@ -319,11 +341,11 @@ fn end_numbers(
             Closing::Saddle(c) => {
                 let cross = f.t.cross(&c.axis);
                 out.put(
-                    format!("end{e}.angle"),
+                    format_args!("end{e}.angle"),
                     cross.norm().atan2(f.t.dot(&c.axis).abs()).to_degrees(),
                 );
                 let offset = (c.point - f.point).dot(&cross) / cross.norm().max(1e-12);
-                out.put(format!("end{e}.offset"), offset.abs());
+                out.put(format_args!("end{e}.offset"), offset.abs());
             }
             Closing::Other { .. } | Closing::Open { .. } => {}
         }
@@ -463,10 +485,10 @@ fn fibre_numbers(model: &Model, setting: &Setting, path: &Path, g: &Pt2, out: &m
         longest = middle + support(outer, &slope) - g.coords.dot(&slope);
         shortest = middle - support(outer, &-slope) - g.coords.dot(&slope);
     }
-    out.put("volume", volume);
-    out.put("lateral", lateral);
-    out.put("longest", longest);
-    out.put("shortest", shortest);
+    out.put(format_args!("volume"), volume);
+    out.put(format_args!("lateral"), lateral);
+    out.put(format_args!("longest"), longest);
+    out.put(format_args!("shortest"), shortest);
 }
 
 /// Largest value of a smooth function sampled evenly once round: the parabola through the largest

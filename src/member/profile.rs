@@ -99,6 +99,48 @@ impl Element {
         }
     }
 
+    /// The place of the element nearest to `p`.
+    pub fn foot(&self, p: &Pt2) -> Pt2 {
+        match *self {
+            Element::Line { a, b, .. } => {
+                let d = b - a;
+                let l = d.norm_squared();
+                let u = if l > 0.0 { (p - a).dot(&d) / l } else { 0.0 };
+                a + d * u.clamp(0.0, 1.0)
+            }
+            Element::Arc {
+                centre,
+                radius,
+                a,
+                b,
+                sense,
+            } => {
+                let v = p - centre;
+                let (ra, rb) = (a - centre, b - centre);
+                if sense * ra.perp(&v) >= 0.0 && sense * v.perp(&rb) >= 0.0 {
+                    centre + v * (radius / v.norm().max(f64::MIN_POSITIVE))
+                } else if (p - a).norm() < (p - b).norm() {
+                    a
+                } else {
+                    b
+                }
+            }
+            Element::Circle { radius } => {
+                Pt2::from(p.coords * (radius / p.coords.norm().max(f64::MIN_POSITIVE)))
+            }
+        }
+    }
+
+    /// Direction in which the signed distance to the element's line or circle grows at `p`.
+    pub fn normal(&self, p: &Pt2) -> Vec2 {
+        let away = |v: Vec2| v.try_normalize(0.0).unwrap_or_else(Vec2::zeros);
+        match *self {
+            Element::Line { n, .. } => n,
+            Element::Arc { centre, sense, .. } => away(p - centre) * sense,
+            Element::Circle { .. } => away(p.coords),
+        }
+    }
+
     /// Twice the area swept by the element about the origin, its length, and six times the first
     /// moments (Green's theorem).
     fn integrals(&self) -> (f64, f64, Vec2) {

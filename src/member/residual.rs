@@ -15,27 +15,39 @@ impl Outline {
 
     /// Signed distance of `p` from contour `contour` (outside the contour positive), mm.
     pub fn signed(&self, contour: usize, p: &Pt2) -> f64 {
-        let mut best = (f64::INFINITY, 0.0);
-        for e in &self.0[contour] {
-            let d = e.distance(p);
-            if d.0 < best.0 - 1e-12 || (d.0 < best.0 + 1e-12 && d.1.abs() > f64::abs(best.1)) {
-                best = d;
-            }
-        }
+        let (away, signed) = self.nearest_element(contour, p).1;
         // outside a corner the line's own distance is too small; keep the true distance with its sign
-        if best.1.abs() < best.0 {
-            best.0.copysign(if best.1 == 0.0 { 1.0 } else { best.1 })
+        if signed.abs() < away {
+            away.copysign(if signed == 0.0 { 1.0 } else { signed })
         } else {
-            best.1
+            signed
         }
     }
 
-    /// Direction in which [`Outline::signed`] grows at `p`, times its slope there.
+    /// The element of a contour nearest to `p`, and [`Element::distance`] from it.
+    fn nearest_element(&self, contour: usize, p: &Pt2) -> (Option<&Element>, (f64, f64)) {
+        let mut best = (None, (f64::INFINITY, 0.0));
+        for e in &self.0[contour] {
+            let d = e.distance(p);
+            let (away, signed): (f64, f64) = best.1;
+            if d.0 < away - 1e-12 || (d.0 < away + 1e-12 && d.1.abs() > signed.abs()) {
+                best = (Some(e), d);
+            }
+        }
+        best
+    }
+
+    /// Direction in which [`Outline::signed`] grows at `p`.
     pub fn normal(&self, contour: usize, p: &Pt2) -> super::profile::Vec2 {
-        let step = 1e-6 * (1.0 + p.coords.norm());
-        let d = |x: f64, y: f64| self.signed(contour, &Pt2::new(p.x + x, p.y + y));
-        super::profile::Vec2::new(d(step, 0.0) - d(-step, 0.0), d(0.0, step) - d(0.0, -step))
-            / (2.0 * step)
+        let (Some(e), (away, signed)) = self.nearest_element(contour, p) else {
+            return super::profile::Vec2::zeros();
+        };
+        if signed.abs() < away {
+            let sense = if signed < 0.0 { -1.0 } else { 1.0 };
+            (p - e.foot(p)) * (sense / away)
+        } else {
+            e.normal(p)
+        }
     }
 
     /// Nearest contour to `p` and the signed distance from it.

@@ -33,9 +33,9 @@ pub fn nearest(section: &Section) -> Option<Stock> {
     let designation = measured.designation(best.entry);
     // One size in several standards is one size, unless the corners tell the standards apart.
     let same = |m: &&Match| {
-        measured.designation(m.entry) == designation
-            && m.misfit == best.misfit
+        m.misfit == best.misfit
             && (m.corner - best.corner).abs() < measured.corner_doubt
+            && measured.designation(m.entry) == designation
     };
     let mut standards: Vec<&str> = Vec::new();
     for m in ranked.iter().filter(same) {
