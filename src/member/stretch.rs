@@ -136,13 +136,17 @@ fn centred(model: &Model) -> Model {
     }
 }
 
+/// What nearly all vertices lie within, mm; no less than `floor`.
+fn misfit(f: &Fitted, observations: &[Observation], floor: f64) -> f64 {
+    quantile(&residuals(&f.model, observations), 0.98).max(floor)
+}
+
 /// Whether `b` is clearly the better reading of the two: its vertices lie nearer, or as near and sizes
 /// come out alike that don't in `a`.
 fn clearly_better(a: &Fitted, b: &Fitted, observations: &[Observation], floor: f64) -> bool {
-    let misfit = |f: &Fitted| quantile(&residuals(&f.model, observations), 0.98).max(floor);
     let noise = a.scale.min(b.scale) * (32.0 / observations.len() as f64).sqrt();
     let unlike = |f: &Fitted| mismatch(&f.model).unwrap_or(0.0).max(floor).max(noise);
-    let (x, y) = (misfit(a), misfit(b));
+    let [x, y] = [a, b].map(|f| misfit(f, observations, floor));
     x > 3.0 * y || y < 3.0 * x && unlike(a) > 5.0 * unlike(b)
 }
 
@@ -155,6 +159,11 @@ pub fn true_section(
     floor: f64,
     with_ends: bool,
 ) -> Fitted {
+    let unlike = mismatch(&fitted.model).unwrap_or(0.0);
+    if unlike <= 5.0 * floor && misfit(&fitted, observations, floor) <= 3.0 * floor {
+        // nothing can be clearly better
+        return fitted;
+    }
     let plain = fitted.model.clone();
     let mut best = fitted;
     let ways: &[bool] = if with_ends { &[false, true] } else { &[true] };
@@ -181,9 +190,11 @@ pub fn doubt(fitted: &Fitted, observations: &[Observation], floor: f64) -> f64 {
         return 0.0;
     };
     let most = other.stretch.iter().copied().fold(1.0, f64::max);
-    let plain = other.stretch.contains(&1.0);
+    if other.stretch.contains(&1.0) {
+        return 0.0;
+    }
     match fit(&other, observations, floor) {
-        Some(other) if !plain && !clearly_better(&other, fitted, observations, floor) => most - 1.0,
+        Some(other) if !clearly_better(&other, fitted, observations, floor) => most - 1.0,
         _ => 0.0,
     }
 }
