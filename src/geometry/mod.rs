@@ -17,6 +17,7 @@ pub mod principal_axes;
 pub mod runs;
 pub mod slice;
 pub mod statistics;
+pub mod strips;
 pub mod union_find;
 
 /// A direction or difference in space.

@@ -70,6 +70,8 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
         }
     }
     let mut parts = parts;
+    // one alone has nothing to be compared with
+    let several = parts.len() > 1;
     let size = |p: &Part| volume(p, bodies).map_or(0.0, |q| q.value);
     parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.body.cmp(&b.body)));
 
@@ -84,7 +86,7 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
         let entry = Entry {
             group: groups.len(),
             volume: volume(&part, bodies),
-            size: body.map(Size::of),
+            size: body.filter(|_| several).map(Size::of),
         };
         let step = entry.size.map(|size| size.step());
         let lists: Vec<&[Entry]> = match step {

@@ -5,6 +5,7 @@ use super::profile::Pt2;
 use super::residual::Outline;
 use super::track::{Facets, Track};
 use crate::body::Body;
+use crate::geometry::strips::{fill, fill_both};
 use crate::geometry::{Pt3, Vec3};
 use crate::weld::NONE;
 
@@ -49,19 +50,18 @@ pub fn sort(
     loose: f64,
 ) -> Sorted {
     let outline = Outline::new(&model.profile);
-    let mut stations = super::lateral::Stations::new(track);
-    let seen: Vec<(Pt2, f64)> = body
-        .vertices
-        .iter()
-        .map(|p| {
-            let (q, s, _) = straightened(model, p, stations.distance(p));
-            (q, s)
-        })
-        .collect();
-    let near: Vec<(usize, f64)> = seen.iter().map(|(q, _)| outline.nearest(q)).collect();
+    let stations = super::lateral::Stations::new(track);
+    let mut seen = vec![(Pt2::origin(), 0.0); body.vertices.len()];
+    let mut near = vec![(0, 0.0); body.vertices.len()];
+    let straight = |stations: &mut super::lateral::Stations, v: usize| {
+        let p = &body.vertices[v];
+        let (q, s, _) = straightened(model, p, stations.distance(p));
+        ((q, s), outline.nearest(&q))
+    };
+    fill_both(&mut seen, &mut near, || stations.clone(), straight);
     let count = body.facets.len();
     let mut contour = vec![NONE; count];
-    for f in 0..count {
+    let sorted = |_: &mut (), f: usize| {
         let corner = body.facets[f].map(|v| v as usize);
         let k = near[corner[0]].0;
         // grown from the stations over edges that are not sharp: nearly always right
@@ -72,18 +72,17 @@ pub fn sort(
                 .iter()
                 .all(|&v| outline.signed(grown as usize, &seen[v].0).abs() < loose)
         {
-            contour[f] = grown;
-            continue;
+            return grown;
         }
         if corner
             .iter()
             .any(|&v| near[v].0 != k || near[v].1.abs() > tolerance)
         {
-            continue;
+            return NONE;
         }
         let s = (seen[corner[0]].1 + seen[corner[1]].1 + seen[corner[2]].1) / 3.0;
         if facets.normal[f].dot(&model.path.at(s).t).abs() > 0.5 {
-            continue;
+            return NONE;
         }
         // a cap facet may have all corners on one contour, but its middle then lies in the metal
         let mid = Pt2::from(
@@ -93,10 +92,11 @@ pub fn sort(
             .map(|i| (seen[corner[i]].0 - seen[corner[(i + 1) % 3]].0).norm())
             .fold(0.0, f64::max);
         if outline.signed(k, &mid).abs() > 0.25 * width + tolerance {
-            continue;
+            return NONE;
         }
-        contour[f] = k as u32;
-    }
+        k as u32
+    };
+    fill(&mut contour, || (), sorted);
     let (area, ..) = model.profile.moments();
     let mut done = vec![false; count];
     let mut caps = Vec::new();

@@ -3,6 +3,7 @@
 use super::track::{Facets, Track};
 use crate::body::Body;
 use crate::geometry::Pt3;
+use crate::geometry::strips::fill;
 use crate::weld::NONE;
 
 /// A vertex of the swept surface.
@@ -34,6 +35,7 @@ pub struct Lateral {
 const IN_BALL: usize = 8;
 
 /// The stations of a track, to find the nearest to many places, one beside the other.
+#[derive(Clone)]
 pub struct Stations<'a> {
     track: &'a Track,
     centres: Vec<Pt3>,
@@ -94,15 +96,15 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     // cosine of 50 degrees: above the 45 degree steps of the coarsest rounded corners
     const SHARP: f64 = 0.643;
     let count = body.facets.len();
-    let mut stations = Stations::new(track);
-    let runs_with_sweep: Vec<bool> = (0..count)
-        .map(|f| {
-            let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
-            let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
-            let s = &track.stations[stations.nearest(&g)];
-            facets.normal[f].dot(&s.tangent).abs() < STEEPEST
-        })
-        .collect();
+    let stations = Stations::new(track);
+    let mut runs_with_sweep = vec![false; count];
+    let along = |stations: &mut Stations, f: usize| {
+        let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
+        let g = Pt3::from((a.coords + b.coords + c.coords) / 3.0);
+        let s = &track.stations[stations.nearest(&g)];
+        facets.normal[f].dot(&s.tangent).abs() < STEEPEST
+    };
+    fill(&mut runs_with_sweep, || stations.clone(), along);
     let mut contour = vec![NONE; count];
     let mut stack: Vec<u32> = Vec::new();
     for s in &track.stations {
@@ -161,13 +163,19 @@ pub fn lateral(body: &Body, facets: &Facets, track: &Track) -> Lateral {
     let wanted = |v: &usize| label[*v] != NONE && telling[*v];
     // a plain box has only its corners, but a few vertices are better than none
     let enough = (0..body.vertices.len()).filter(wanted).count() >= 8;
+    let mut near = vec![0.0; body.vertices.len()];
+    let distance = |stations: &mut Stations, v: usize| match label[v] {
+        NONE => 0.0,
+        _ => stations.distance(&body.vertices[v]),
+    };
+    fill(&mut near, || stations.clone(), distance);
     let observations = (0..body.vertices.len())
         .filter(|&v| label[v] != NONE && (!enough || telling[v]))
         .map(|v| Observation {
             vertex: v as u32,
             point: body.vertices[v],
             contour: label[v] as usize,
-            near: stations.distance(&body.vertices[v]),
+            near: near[v],
             interior: interior[v],
             sharp: sharp[v],
         })

@@ -6,6 +6,7 @@
 use crate::body::Body;
 use crate::geometry::runs::Runs;
 use crate::geometry::slice::{Chain, slice};
+use crate::geometry::strips::fill_both;
 use crate::geometry::{Pt3, Vec3, perpendicular_pair};
 
 /// Greatest share of a section's outline that may run against the sweep, as a mean-square cosine,
@@ -79,19 +80,20 @@ pub struct Facets {
 
 /// Normals and areas of all facets of `body`.
 pub fn facets(body: &Body) -> Facets {
-    let mut normal = Vec::with_capacity(body.facets.len());
-    let mut area = Vec::with_capacity(body.facets.len());
-    for f in &body.facets {
-        let [a, b, c] = f.map(|v| body.vertices[v as usize]);
+    let mut normal = vec![Vec3::zeros(); body.facets.len()];
+    let mut area = vec![0.0; body.facets.len()];
+    let shape = |_: &mut (), f: usize| {
+        let [a, b, c] = body.facets[f].map(|v| body.vertices[v as usize]);
         let n = (b - a).cross(&(c - a));
         let twice = n.norm();
-        area.push(0.5 * twice);
-        normal.push(if twice > 0.0 {
+        let normal = if twice > 0.0 {
             n / twice
         } else {
             Vec3::zeros()
-        });
-    }
+        };
+        (normal, 0.5 * twice)
+    };
+    fill_both(&mut normal, &mut area, || (), shape);
     Facets {
         normal,
         area,
