@@ -32,6 +32,7 @@ fn loose_tori(count: usize, n: usize, m: usize) -> TriangleSoup {
         }
     }
     TriangleSoup {
+        distinct: false,
         facets: (0..points.len() as u32 / 3)
             .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])
             .collect(),

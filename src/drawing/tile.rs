@@ -19,12 +19,17 @@ pub struct Tile {
     pub of: (usize, usize),
 }
 
+/// Columns and rows of the pieces that the part `extent` of a drawing takes.
+pub fn split(extent: Extent, room: Extent) -> (usize, usize) {
+    let (size, space) = (extent.1 - extent.0, room.1 - room.0);
+    (count(size.x, space.x), count(size.y, space.y))
+}
+
 /// The part `extent` of a drawing cut into pieces that fit into `room`; one piece, in the middle of
 /// the room, where it fits whole.
 pub fn tiles(scene: &Scene, extent: Extent, room: Extent) -> Vec<Tile> {
-    let (size, space) = (extent.1 - extent.0, room.1 - room.0);
-    let columns = count(size.x, space.x);
-    let rows = count(size.y, space.y);
+    let space = room.1 - room.0;
+    let (columns, rows) = split(extent, room);
     let mut marked = scene.clone();
     registers(&mut marked, extent, (columns, rows), space);
     let mut tiles = Vec::new();
@@ -64,7 +69,7 @@ fn count(size: f64, space: f64) -> usize {
         return 1;
     }
     let step = (space - OVERLAP).max(1.0);
-    (((size - OVERLAP) / step).ceil() as usize).clamp(1, 200)
+    (((size - OVERLAP) / step).ceil() as usize).clamp(1, 100_000)
 }
 
 /// Crosses and a line in the middle of each overlap, printed on both pieces.

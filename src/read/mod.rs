@@ -11,6 +11,7 @@ mod error;
 mod faces;
 mod groups;
 mod invariant;
+mod join;
 mod model_xml;
 mod normals;
 mod obj;
@@ -89,6 +90,8 @@ pub struct Group {
 pub struct TriangleSoup {
     /// Vertex coordinates, file units.
     pub points: Vec<[f64; 3]>,
+    /// True when no two points are equal: the reader has made those one already.
+    pub distinct: bool,
     /// Corner indices into `points`, counter-clockwise seen from outside when the file is sound.
     pub facets: Vec<[u32; 3]>,
     /// Named runs of facets, in order; empty when the file names nothing.
@@ -143,7 +146,9 @@ pub fn read(bytes: &[u8], name_hint: &str) -> Result<(TriangleSoup, Vec<Finding>
     if !matches!(kind, Kind::StlBinary | Kind::StlAscii) {
         drop_unusable_points(&mut soup);
     }
-    say_repeated(&soup.facets, &mut remarks);
+    if !soup.distinct {
+        say_repeated(&soup.facets, &mut remarks);
+    }
     groups::tidy(&mut soup.groups, soup.facets.len() as u32);
     Ok((soup, remarks.into_findings()))
 }
@@ -190,13 +195,6 @@ fn taken(points: usize, faces: usize) -> Result<(), ReadError> {
             ),
         }),
     }
-}
-
-/// Facets for points that come three by three.
-fn consecutive(points: usize) -> Vec<[u32; 3]> {
-    (0..points as u32 / 3)
-        .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])
-        .collect()
 }
 
 fn say_not_finite(n: usize, noun: &str, remarks: &mut Remarks) {

@@ -97,6 +97,7 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
         });
     }
     Ok(TriangleSoup {
+        distinct: false,
         points,
         facets,
         groups,

@@ -222,6 +222,7 @@ fn finish(
         });
     }
     Ok(TriangleSoup {
+        distinct: false,
         points,
         facets,
         groups,

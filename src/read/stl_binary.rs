@@ -3,6 +3,7 @@
 use crate::finding::{Code, Severity};
 
 use super::error::ReadError;
+use super::join::Joined;
 use super::normals::Normals;
 use super::remarks::Remarks;
 use super::wording::{count, grouped};
@@ -50,18 +51,25 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
             holds: "The binary STL says it has zero facets, and it has none.".into(),
         });
     }
-    let corners = super::corner_total(facets)?;
-    let mut points = Vec::with_capacity(corners);
+    super::corner_total(facets)?;
+    let (mut joined, mut corners) = (Joined::for_facets(facets), Vec::with_capacity(facets));
     let (mut normals, mut not_finite) = (Normals::default(), 0);
     for run in &runs {
         let body = &bytes[run.start..run.start + run.facets * FACET];
-        read_run(body, &mut points, &mut normals, &mut not_finite);
+        read_run(
+            body,
+            &mut joined,
+            &mut corners,
+            &mut normals,
+            &mut not_finite,
+        );
     }
     super::say_not_finite(not_finite, "facet", remarks);
     normals.say(remarks);
     Ok(TriangleSoup {
-        facets: super::consecutive(points.len()),
-        points,
+        points: joined.points(),
+        distinct: true,
+        facets: corners,
         groups: Vec::new(),
         precision: Precision::Binary32,
         declared_mm_per_unit: None,
@@ -71,7 +79,8 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
 
 fn read_run(
     body: &[u8],
-    points: &mut Vec<[f64; 3]>,
+    joined: &mut Joined,
+    facets: &mut Vec<[u32; 3]>,
     normals: &mut Normals,
     not_finite: &mut usize,
 ) {
@@ -87,10 +96,11 @@ fn read_run(
             *not_finite += 1;
             continue;
         }
-        // Adding zero folds -0 into 0.
-        let corners = corners.map(|p| p.map(|x| f64::from(x) + 0.0));
-        normals.compare(triple(0).map(f64::from), &corners);
-        points.extend_from_slice(&corners);
+        facets.push(corners.map(|p| joined.number(p)));
+        normals.compare(
+            triple(0).map(f64::from),
+            &corners.map(|p| p.map(f64::from)),
+        );
     }
 }
 

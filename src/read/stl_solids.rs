@@ -162,6 +162,7 @@ impl Solids {
     /// The facets of all solids.
     pub fn into_soup(self) -> TriangleSoup {
         TriangleSoup {
+            distinct: false,
             precision: self.tally.precision(),
             points: self.points,
             facets: self.facets,

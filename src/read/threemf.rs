@@ -49,6 +49,7 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
         true => Precision::Step(placed.scale * step + placed.step * tally.largest()),
     };
     Ok(TriangleSoup {
+        distinct: false,
         points: placed.points,
         facets: placed.facets,
         groups: placed.groups,

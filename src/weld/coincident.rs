@@ -87,6 +87,16 @@ pub fn judge(vertices: &[Point3<f64>], facets: &[[u32; 3]], flat_height: f64) ->
     v
 }
 
+/// True when a facet is no higher than this, mm.
+pub fn is_flat(vertices: &[Point3<f64>], f: [u32; 3], flat: f64) -> bool {
+    let [a, b, c] = f.map(|v| vertices[v as usize]);
+    let longest = [b - a, c - b, a - c]
+        .map(|e| e.norm_squared())
+        .into_iter()
+        .fold(0.0, f64::max);
+    (b - a).cross(&(c - a)).norm_squared() <= flat * flat * longest
+}
+
 /// Least height of a facet, mm.
 pub fn height(vertices: &[Point3<f64>], f: [u32; 3]) -> f64 {
     let [a, b, c] = f.map(|v| vertices[v as usize]);

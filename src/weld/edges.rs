@@ -16,38 +16,36 @@ pub fn ends(facets: &[[u32; 3]], h: HalfEdge) -> (u32, u32) {
 /// A counting sort by the lower vertex, then a small sort per vertex: O(n) for meshes.
 pub fn for_each(facets: &[[u32; 3]], vertex_count: usize, mut visit: impl FnMut(&[HalfEdge])) {
     let mut start = vec![0u32; vertex_count + 1];
-    let half_edges = 0..(facets.len() as u32) * 3;
-    for h in half_edges.clone() {
-        let (a, b) = ends(facets, h);
-        start[a.min(b) as usize] += 1;
+    for [a, b, c] in facets {
+        for lower in [a.min(b), b.min(c), c.min(a)] {
+            start[*lower as usize] += 1;
+        }
     }
     let mut sum = 0;
     for s in &mut start {
         sum += *s;
         *s = sum;
     }
-    // `start[v]` counts down to the beginning of v's run while it is filled from the back.
-    let mut sorted = vec![0u32; sum as usize];
-    for h in half_edges.rev() {
-        let (a, b) = ends(facets, h);
-        let s = &mut start[a.min(b) as usize];
-        *s -= 1;
-        sorted[*s as usize] = h;
+    // The higher vertex above the half-edge, in runs of one lower vertex; `start[v]` counts down to
+    // the beginning of v's run while it is filled from the back.
+    let mut sorted = vec![0u64; sum as usize];
+    for (f, [a, b, c]) in facets.iter().enumerate().rev() {
+        for (k, (from, to)) in [(a, b), (b, c), (c, a)].into_iter().enumerate().rev() {
+            let s = &mut start[*from.min(to) as usize];
+            *s -= 1;
+            sorted[*s as usize] = u64::from(*from.max(to)) << 32 | (3 * f + k) as u64;
+        }
     }
-    let high = |h: HalfEdge| {
-        let (a, b) = ends(facets, h);
-        a.max(b)
-    };
+    let mut edge = Vec::new();
     for v in 0..vertex_count {
         let run = &mut sorted[start[v] as usize..start[v + 1] as usize];
         if run.len() > 1 {
-            run.sort_unstable_by_key(|&h| (high(h), h));
+            run.sort_unstable();
         }
-        let mut rest = &run[..];
-        while let Some(&first) = rest.first() {
-            let n = rest.iter().take_while(|&&h| high(h) == high(first)).count();
-            visit(&rest[..n]);
-            rest = &rest[n..];
+        for same in run.chunk_by(|x, y| x >> 32 == y >> 32) {
+            edge.clear();
+            edge.extend(same.iter().map(|x| *x as HalfEdge));
+            visit(&edge);
         }
     }
 }

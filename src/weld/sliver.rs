@@ -1,6 +1,6 @@
 //! Facets without area that bridge a vertex standing on a neighbour's edge.
 
-use super::coincident::height;
+use super::coincident::{self, height};
 use super::{Mesh, NONE};
 
 /// Heights up to this many quanta are what rounding makes of a vertex on an edge.
@@ -45,7 +45,7 @@ pub fn repair(mesh: &mut Mesh) -> usize {
 }
 
 fn is_flat(mesh: &Mesh, f: u32, flat: f64) -> bool {
-    height(&mesh.vertices, mesh.facets[f as usize]) <= flat
+    coincident::is_flat(&mesh.vertices, mesh.facets[f as usize], flat)
 }
 
 /// The facet's longest edge, if its apex stands on it clear of both ends.

@@ -73,8 +73,11 @@ pub fn start(soup: &mut TriangleSoup, mm_per_unit: f64, tally: &mut Tally) -> Wo
             .iter_mut()
             .filter(|p| !usable(p))
             .for_each(|p| *p = [0.0; 3]);
+        soup.distinct = false;
     }
-    vertices::join_equal(&mut points, &mut facets);
+    if !soup.distinct {
+        vertices::join_equal(&mut points, &mut facets);
+    }
     let half_width = resolution::half_width(&points, soup.precision);
     Work {
         vertices: points

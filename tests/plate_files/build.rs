@@ -9,6 +9,7 @@ use soapstone::read::{Format, Precision, TriangleSoup};
 /// The only body of a list of triangles.
 pub fn body(triangles: &[[[f64; 3]; 3]]) -> Body {
     let soup = TriangleSoup {
+        distinct: false,
         points: triangles.iter().flatten().copied().collect(),
         facets: (0..triangles.len() as u32)
             .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])

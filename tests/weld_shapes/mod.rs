@@ -114,6 +114,7 @@ impl Random {
 /// As a binary STL gives them.
 pub fn soup(list: &[Triangle]) -> TriangleSoup {
     TriangleSoup {
+        distinct: false,
         points: list.iter().flatten().copied().collect(),
         facets: (0..list.len() as u32)
             .map(|i| [3 * i, 3 * i + 1, 3 * i + 2])

@@ -17,25 +17,29 @@ pub struct Region {
 
 /// What is left of `outer` when `taken` is cut away.
 pub fn without(outer: &[Corner], taken: &[Corner]) -> Vec<Region> {
-    let result = line(outer).boolean(&line(taken), BooleanOp::Not);
+    // The library takes places nearer than 1e-5 for one: what is metres across is cut in metres.
+    let sizes = outer.iter().chain(taken).flat_map(|c| [c.at.x, c.at.y]);
+    let scale = 1e-3 * sizes.fold(1e3, |m: f64, x| m.max(x.abs()));
+    let result = line(outer, scale).boolean(&line(taken, scale), BooleanOp::Not);
     let inner: Vec<Vec<Corner>> = result
         .neg_plines
         .iter()
-        .map(|p| corners(&p.pline))
+        .map(|p| corners(&p.pline, scale))
         .collect();
     result
         .pos_plines
         .iter()
         .map(|p| Region {
-            outer: corners(&p.pline),
+            outer: corners(&p.pline, scale),
             inner: inner.clone(),
         })
         .collect()
 }
 
-fn line(corners: &[Corner]) -> Polyline<f64> {
+fn line(corners: &[Corner], scale: f64) -> Polyline<f64> {
     let mut line = Polyline::new_closed();
     for (from, to, turn) in bulge::pieces(corners, true) {
+        let (from, to) = (from / scale, to / scale);
         // The library takes arcs of at most half a turn.
         match bulge::arc(from, to, turn) {
             Some(arc) if turn.abs() > 0.9 => {
@@ -50,10 +54,10 @@ fn line(corners: &[Corner]) -> Polyline<f64> {
     line
 }
 
-fn corners(line: &Polyline<f64>) -> Vec<Corner> {
+fn corners(line: &Polyline<f64>, scale: f64) -> Vec<Corner> {
     line.iter_vertexes()
         .map(|v| Corner {
-            at: Point2::new(v.x, v.y),
+            at: Point2::new(v.x, v.y) * scale,
             bulge: v.bulge,
         })
         .collect()

@@ -10,7 +10,7 @@ use crate::drawing::scene::{
     Anchor, CENTRE, Corner, Dash, Extent, Fill, NARROW, Pen, Place, Purpose, Scene, Shape, Text,
     WIDE,
 };
-use crate::drawing::tile::tiles;
+use crate::drawing::tile::{split, tiles};
 use crate::drawing::walk::Which;
 use crate::drawing::words;
 use crate::measure::Show;
@@ -22,6 +22,9 @@ const BELOW: f64 = 30.0;
 const TAB: f64 = 12.0;
 /// Cuts nearer to square than this need no wrap, degrees.
 const SQUARE: f64 = 0.05;
+
+/// Nobody pastes more sheets than this together.
+const MOST_SHEETS: usize = 400;
 
 /// Pages with the wraps of a member. `paper` is the thickness of the paper, mm.
 pub fn wraps(
@@ -60,6 +63,21 @@ pub fn wraps(
             "Printed side out. The straight edge goes square round the tube, the curve towards the end; mark along the curve.".to_owned(),
         ];
         let space = room(document.paper, true, &cautions);
+        let (columns, rows) = split(extent, space);
+        if columns * rows > MOST_SHEETS {
+            leaves.push(Leaf {
+                heading: format!("{mark} end {index}: no wrap"),
+                under: format!(
+                    "At 1:1 it would take {} sheets of this paper. Mark the end from the numbers of the mark-out, or give larger paper with --paper.",
+                    columns * rows
+                ),
+                landscape: true,
+                scene: Scene::default(),
+                inset: None,
+                cautions: Vec::new(),
+            });
+            continue;
+        }
         for tile in tiles(&scene, extent, space) {
             let (c, r) = tile.place;
             let piece = match tile.of {

@@ -1,0 +1,113 @@
+//! Equal points become one while loose triangles are read.
+
+/// No vertex in a slot.
+const EMPTY: u32 = u32::MAX;
+
+/// Different points of a file, in the order in which they first occur.
+///
+/// Binary32 numbers are compared as they stand in the file, half as long as what is computed with:
+/// open addressing over one table of 32-bit slots, at most 3/4 full.
+pub(super) struct Joined {
+    points: Vec<[f32; 3]>,
+    slots: Vec<u32>,
+    /// A triangle mostly shares corners with the one before it.
+    recent: [([f32; 3], u32); 6],
+    next: usize,
+}
+
+impl Joined {
+    /// With room for the points of so many facets; there are half as many in a closed surface.
+    pub fn for_facets(facets: usize) -> Joined {
+        Joined {
+            points: Vec::with_capacity(facets / 2 + 2),
+            slots: vec![EMPTY; (facets / 2 * 4 / 3 + 16).next_power_of_two()],
+            recent: [([f32::NAN; 3], EMPTY); 6],
+            next: 0,
+        }
+    }
+
+    /// Number of the point with these coordinates; −0 counts as 0.
+    #[inline]
+    pub fn number(&mut self, p: [f32; 3]) -> u32 {
+        let p = p.map(|x| x + 0.0);
+        let known = self.recent.iter().find(|r| r.0 == p).map(|r| r.1);
+        let id = known.unwrap_or_else(|| self.look_up(p));
+        self.recent[self.next] = (p, id);
+        self.next = (self.next + 1) % self.recent.len();
+        id
+    }
+
+    /// The points.
+    pub fn points(self) -> Vec<[f64; 3]> {
+        self.points.iter().map(|p| p.map(f64::from)).collect()
+    }
+
+    fn look_up(&mut self, p: [f32; 3]) -> u32 {
+        if self.points.len() * 4 >= self.slots.len() * 3 {
+            self.grow();
+        }
+        let mask = self.slots.len() - 1;
+        let mut slot = hash(p) & mask;
+        loop {
+            let id = self.slots[slot];
+            if id == EMPTY {
+                let id = self.points.len() as u32;
+                self.slots[slot] = id;
+                self.points.push(p);
+                return id;
+            }
+            if self.points[id as usize] == p {
+                return id;
+            }
+            slot = (slot + 1) & mask;
+        }
+    }
+
+    fn grow(&mut self) {
+        let mask = self.slots.len() * 2 - 1;
+        self.slots.clear();
+        self.slots.resize(mask + 1, EMPTY);
+        for (p, id) in self.points.iter().zip(0..) {
+            let mut slot = hash(*p) & mask;
+            while self.slots[slot] != EMPTY {
+                slot = (slot + 1) & mask;
+            }
+            self.slots[slot] = id;
+        }
+    }
+}
+
+/// Mixes the bits of three coordinates (odd multipliers, high bits folded down).
+fn hash(p: [f32; 3]) -> usize {
+    let [x, y, z] = p.map(|x| u64::from(x.to_bits()));
+    let h = (x | y << 32)
+        .wrapping_mul(0x9E37_79B9_7F4A_7C15)
+        .rotate_left(29)
+        .wrapping_add(z)
+        .wrapping_mul(0xC2B2_AE3D_27D4_EB4F);
+    (h ^ (h >> 32)) as usize
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn minus_zero_is_zero_and_order_is_kept() {
+        let mut joined = Joined::for_facets(1);
+        let given = [[0.0, 1.0, 2.0], [5.0, -0.0, 0.0], [-0.0, 1.0, 2.0]];
+        assert_eq!(given.map(|p| joined.number(p)), [0, 1, 0]);
+        assert_eq!(joined.points(), [[0.0, 1.0, 2.0], [5.0, 0.0, 0.0]]);
+    }
+
+    #[test]
+    fn more_points_than_were_expected() {
+        let mut joined = Joined::for_facets(0);
+        for round in 0..2 {
+            for k in 0..1000u16 {
+                let p = [f32::from(k % 10), f32::from(k / 10), f32::from(k)];
+                assert_eq!(joined.number(p), u32::from(k), "round {round}");
+            }
+        }
+    }
+}
