@@ -69,16 +69,17 @@ pub enum Step {
 }
 
 /// The same with choices about folds, and about what the class rule leaves open, telling `watch` of
-/// every step before it is taken.
+/// every step before it is taken. Bytes given for good are let go once they are read.
 pub fn examine_with(
-    bytes: &[u8],
+    bytes: impl AsRef<[u8]>,
     path: &str,
     asked: &Asked,
     choices: &Choices,
     watch: &mut dyn FnMut(Step),
 ) -> Result<Examined, ExamineError> {
     watch(Step::Reading);
-    let (soup, findings) = read(bytes, path)?;
+    let (soup, findings) = read(bytes.as_ref(), path)?;
+    drop(bytes);
     let mut seen = seen(soup, findings, asked, &choices.neutral, watch);
     forced::force(&mut seen.counted, &seen.measured, choices)?;
     Ok(told(seen, path, asked))

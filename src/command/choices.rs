@@ -98,7 +98,7 @@ fn reading(text: &str) -> Result<(String, analysis::Reading), Failure> {
 
 /// The model in `bytes`, measured with these choices.
 pub fn examine(
-    bytes: &[u8],
+    bytes: Vec<u8>,
     path: &str,
     asked: &Asked,
     choices: &analysis::Choices,

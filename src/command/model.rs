@@ -65,7 +65,7 @@ impl Model {
             density: shop.density(self.choices.material.as_deref())?,
         };
         let choices = self.choices.read(shop, self.show(shop).bare_unit())?;
-        let mut examined = choices::examine(&bytes, &path, &asked, &choices)?;
+        let mut examined = choices::examine(bytes, &path, &asked, &choices)?;
         shop.prefer(&mut examined.report);
         Ok(examined)
     }

@@ -64,8 +64,8 @@ pub fn examined(
         density: shop.density(options.material.as_deref())?,
     };
     let name = path.display().to_string();
-    let mut examined =
-        choices::examine(&input::bytes(path, input::MODEL)?, &name, &asked, choices)?;
+    let bytes = input::bytes(path, input::MODEL)?;
+    let mut examined = choices::examine(bytes, &name, &asked, choices)?;
     shop.prefer(&mut examined.report);
     Ok(examined)
 }
