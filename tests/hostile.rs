@@ -3,6 +3,7 @@
 
 use std::fs;
 use std::io::{Cursor, Write};
+use std::path::Path;
 use std::process::Command;
 
 use serde_json::Value;
@@ -382,4 +383,45 @@ fn a_section_without_width() {
         ],
     ];
     reported("a.stl", &stl(&facets), &[]);
+}
+
+/// A file in `fixtures`, and a file to write in a folder that is gone with the handle.
+fn drawn(verb: &str, model: &str, words: &[&str]) -> (Option<i32>, u64) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let model = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("fixtures/corpus")
+        .join(model);
+    let to = folder
+        .path()
+        .join(if verb == "jig" { "a.dxf" } else { "a.pdf" });
+    let output = Command::new(assert_cmd::cargo::cargo_bin!("soapstone"))
+        .arg(verb)
+        .args(words)
+        .arg(model)
+        .arg("-o")
+        .arg(&to)
+        .output()
+        .expect("a run");
+    let written: u64 = fs::read_dir(folder.path())
+        .expect("the folder")
+        .map(|f| f.and_then(|f| f.metadata()).expect("a file").len())
+        .sum();
+    (output.status.code(), written)
+}
+
+/// A strut of metres read as kilometres: its wraps would be hundreds of thousands of sheets.
+#[test]
+fn a_wrap_of_more_sheets_than_can_be_pasted() {
+    let (code, length) = drawn("markout", "strut_01_p24.obj", &["--unit", "m"]);
+    assert_eq!(code, Some(0));
+    assert!((10_000..1_000_000).contains(&length), "{length} bytes");
+}
+
+/// Tens of metres: what cuts regions apart takes places by an absolute distance.
+#[test]
+fn a_jig_as_large_as_a_hall() {
+    let words = ["--unit", "in", "--sheet", "40000x15000", "--joint", "100"];
+    let (code, length) = drawn("jig", "hoop_01_p12.obj", &words);
+    assert_eq!(code, Some(0));
+    assert!(length > 1000, "{length} bytes");
 }

@@ -233,7 +233,10 @@ fn section_numbers(model: &Model, out: &mut Numbers) {
             Contour::Sides(sides) => {
                 for (j, d) in [Vec2x(1.0, 0.0), Vec2x(0.0, 1.0)].into_iter().enumerate() {
                     let d = nalgebra::Vector2::new(d.0, d.1);
-                    out.put(format_args!("{i}.size{j}"), support(c, &d) + support(c, &-d));
+                    out.put(
+                        format_args!("{i}.size{j}"),
+                        support(c, &d) + support(c, &-d),
+                    );
                 }
                 for (j, s) in sides.iter().enumerate() {
                     out.put(format_args!("{i}.offset{j}"), s.offset);
@@ -329,9 +332,18 @@ fn end_numbers(
                         format_args!("end{e}.cut{j}.off"),
                         nw.hypot(nh).atan2(nt).to_degrees(),
                     );
-                    out.put(format_args!("end{e}.cut{j}.tilt_w"), nw.atan2(nt).to_degrees());
-                    out.put(format_args!("end{e}.cut{j}.tilt_h"), nh.atan2(nt).to_degrees());
-                    out.put(format_args!("end{e}.cut{j}.lean"), nh.atan2(nw).to_degrees());
+                    out.put(
+                        format_args!("end{e}.cut{j}.tilt_w"),
+                        nw.atan2(nt).to_degrees(),
+                    );
+                    out.put(
+                        format_args!("end{e}.cut{j}.tilt_h"),
+                        nh.atan2(nt).to_degrees(),
+                    );
+                    out.put(
+                        format_args!("end{e}.cut{j}.lean"),
+                        nh.atan2(nw).to_degrees(),
+                    );
                     out.put(
                         format_args!("end{e}.cut{j}.along"),
                         (p.point - f.point).dot(n) / nt,

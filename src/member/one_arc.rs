@@ -85,7 +85,11 @@ mod tests {
 
     #[test]
     fn two_bends_stay_two() {
-        let bent = path(vec![arc(100.0, 60.0), Piece::straight(80.0), arc(50.0, 90.0)]);
+        let bent = path(vec![
+            arc(100.0, 60.0),
+            Piece::straight(80.0),
+            arc(50.0, 90.0),
+        ]);
         assert!(one_arc(&bent, 1.0).is_none());
     }
 }

@@ -408,9 +408,8 @@ fn guided_paths(
         else {
             continue;
         };
-        let kinds = |p: &Path| -> Vec<bool> {
-            p.pieces.iter().map(|x| x.curvature == 0.0).collect()
-        };
+        let kinds =
+            |p: &Path| -> Vec<bool> { p.pieces.iter().map(|x| x.curvature == 0.0).collect() };
         if path.pieces.len() <= MOST_STRETCHES && !found.iter().any(|f| kinds(f) == kinds(&path)) {
             found.push(path);
         }

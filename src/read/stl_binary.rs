@@ -97,10 +97,7 @@ fn read_run(
             continue;
         }
         facets.push(corners.map(|p| joined.number(p)));
-        normals.compare(
-            triple(0).map(f64::from),
-            &corners.map(|p| p.map(f64::from)),
-        );
+        normals.compare(triple(0).map(f64::from), &corners.map(|p| p.map(f64::from)));
     }
 }
 

@@ -68,8 +68,7 @@ pub fn wraps(
             leaves.push(Leaf {
                 heading: format!("{mark} end {index}: no wrap"),
                 under: format!(
-                    "At 1:1 it would take {} sheets of this paper. Mark the end from the numbers of the mark-out, or give larger paper with --paper.",
-                    columns * rows
+                    "At 1:1 it would take more than {MOST_SHEETS} sheets of this paper. Mark the end from the numbers of the mark-out; check the unit of the model."
                 ),
                 landscape: true,
                 scene: Scene::default(),
