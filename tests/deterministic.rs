@@ -1,4 +1,7 @@
 //! The same bytes in, the same bytes out: twice, in two processes, on one processor and on all.
+//!
+//! `SOAPSTONE_OTHER=$PWD/target/release/soapstone cargo test --test deterministic` compares with what
+//! another build writes, and reads the whole corpus beside the repository with both where it is.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -15,10 +18,15 @@ const MODELS: [(&str, Option<&str>); 6] = [
 ];
 
 /// Everything the program writes about a model, by name.
-fn written(model: &str, unit: Option<&str>, folder: &Path, alone: bool) -> Vec<(String, Vec<u8>)> {
+fn written(
+    program: &Path,
+    model: &str,
+    unit: Option<&str>,
+    folder: &Path,
+    alone: bool,
+) -> Vec<(String, Vec<u8>)> {
     fs::create_dir_all(folder).expect("a folder");
     let run = |arguments: &[&str]| {
-        let program = assert_cmd::cargo::cargo_bin!("soapstone");
         // One processor for the whole process, where the system can do that.
         let mut command = match alone && Path::new("/usr/bin/taskset").exists() {
             true => {
@@ -78,27 +86,87 @@ fn written(model: &str, unit: Option<&str>, folder: &Path, alone: bool) -> Vec<(
 fn two_runs_write_the_same_bytes() {
     let folder = tempfile::tempdir().expect("a folder");
     for (k, (model, unit)) in MODELS.into_iter().enumerate() {
+        let own = assert_cmd::cargo::cargo_bin!("soapstone");
         let first = written(
+            own,
             model,
             unit,
             &folder.path().join(format!("{k}-first")),
             false,
         );
         let second = written(
+            own,
             model,
             unit,
             &folder.path().join(format!("{k}-second")),
             true,
         );
-        let names = |list: &[(String, Vec<u8>)]| {
-            list.iter()
-                .map(|(name, _)| name.clone())
-                .collect::<Vec<_>>()
-        };
-        assert_eq!(names(&first), names(&second), "{model}");
-        assert!(first.len() >= 6, "{model}: {:?}", names(&first));
-        for ((name, a), (_, b)) in first.iter().zip(&second) {
-            assert!(!a.is_empty() && a == b, "{model}: {name} differs");
-        }
+        same(model, &first, &second);
     }
+}
+
+fn same(model: &str, first: &[(String, Vec<u8>)], second: &[(String, Vec<u8>)]) {
+    let names = |list: &[(String, Vec<u8>)]| {
+        list.iter()
+            .map(|(name, _)| name.clone())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(names(first), names(second), "{model}");
+    assert!(first.len() >= 6, "{model}: {:?}", names(first));
+    for ((name, a), (_, b)) in first.iter().zip(second) {
+        assert!(!a.is_empty() && a == b, "{model}: {name} differs");
+    }
+}
+
+#[test]
+fn another_build_writes_the_same_bytes() {
+    let Some(other) = env::var_os("SOAPSTONE_OTHER").map(PathBuf::from) else {
+        println!("skipped: SOAPSTONE_OTHER names no other build");
+        return;
+    };
+    let own = assert_cmd::cargo::cargo_bin!("soapstone");
+    let folder = tempfile::tempdir().expect("a folder");
+    for (k, (model, unit)) in MODELS.into_iter().enumerate() {
+        let to = |build: &str| folder.path().join(format!("{k}-{build}"));
+        let first = written(own, model, unit, &to("own"), false);
+        same(
+            model,
+            &first,
+            &written(&other, model, unit, &to("other"), false),
+        );
+    }
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let corpus = root.join("../shared/corpus");
+    let folders = ["fixtures/corpus", "fixtures/plate", "fixtures/joined"].map(|f| root.join(f));
+    let mut read = 0;
+    for model in folders.iter().chain([&corpus]).flat_map(models_in) {
+        let report = |program: &Path| {
+            let mut command = Command::new(program);
+            command.args(["read", "--format", "json"]).arg(&model);
+            command.output().expect("a run").stdout
+        };
+        assert!(report(own) == report(&other), "{} differs", model.display());
+        read += 1;
+    }
+    println!("{read} models read alike");
+    assert!(read >= 60);
+}
+
+/// The models of a folder and of the folders in it, in order of their names; none where it is missing.
+fn models_in(folder: &PathBuf) -> Vec<PathBuf> {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return Vec::new();
+    };
+    let mut all: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
+    all.sort();
+    all.iter()
+        .flat_map(|path| match path.is_dir() {
+            true => models_in(path),
+            false => vec![path.clone()],
+        })
+        .filter(|path| {
+            let end = path.extension().and_then(|e| e.to_str());
+            matches!(end, Some("stl" | "obj" | "ply" | "3mf"))
+        })
+        .collect()
 }

@@ -5,15 +5,18 @@ const EMPTY: u32 = u32::MAX;
 
 /// Different points of a file, in the order in which they first occur.
 ///
-/// Binary32 numbers are compared as they stand in the file, half as long as what is computed with:
-/// open addressing over one table of 32-bit slots, at most 3/4 full.
+/// Binary32 numbers are compared by their bits, half as many as what is computed with: open
+/// addressing over one table of 32-bit slots, at most 3/4 full.
 pub(super) struct Joined {
-    points: Vec<[f32; 3]>,
+    points: Vec<Bits>,
     slots: Vec<u32>,
     /// A triangle mostly shares corners with the one before it.
-    recent: [([f32; 3], u32); 6],
+    recent: [(Bits, u32); 6],
     next: usize,
 }
+
+/// Bits of three coordinates.
+type Bits = [u32; 3];
 
 impl Joined {
     /// With room for the points of so many facets; there are half as many in a closed surface.
@@ -21,15 +24,15 @@ impl Joined {
         Joined {
             points: Vec::with_capacity(facets / 2 + 2),
             slots: vec![EMPTY; (facets / 2 * 4 / 3 + 16).next_power_of_two()],
-            recent: [([f32::NAN; 3], EMPTY); 6],
+            recent: [([f32::NAN.to_bits(); 3], EMPTY); 6],
             next: 0,
         }
     }
 
-    /// Number of the point with these coordinates; −0 counts as 0.
+    /// Number of the point with these coordinates, finite ones; −0 counts as 0.
     #[inline]
     pub fn number(&mut self, p: [f32; 3]) -> u32 {
-        let p = p.map(|x| x + 0.0);
+        let p = p.map(|x| (x + 0.0).to_bits());
         let known = self.recent.iter().find(|r| r.0 == p).map(|r| r.1);
         let id = known.unwrap_or_else(|| self.look_up(p));
         self.recent[self.next] = (p, id);
@@ -39,10 +42,11 @@ impl Joined {
 
     /// The points.
     pub fn points(self) -> Vec<[f64; 3]> {
-        self.points.iter().map(|p| p.map(f64::from)).collect()
+        let number = |bits| f64::from(f32::from_bits(bits));
+        self.points.iter().map(|p| p.map(number)).collect()
     }
 
-    fn look_up(&mut self, p: [f32; 3]) -> u32 {
+    fn look_up(&mut self, p: Bits) -> u32 {
         if self.points.len() * 4 >= self.slots.len() * 3 {
             self.grow();
         }
@@ -78,8 +82,8 @@ impl Joined {
 }
 
 /// Mixes the bits of three coordinates (odd multipliers, high bits folded down).
-fn hash(p: [f32; 3]) -> usize {
-    let [x, y, z] = p.map(|x| u64::from(x.to_bits()));
+fn hash(p: Bits) -> usize {
+    let [x, y, z] = p.map(u64::from);
     let h = (x | y << 32)
         .wrapping_mul(0x9E37_79B9_7F4A_7C15)
         .rotate_left(29)
