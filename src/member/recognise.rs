@@ -145,11 +145,12 @@ fn uneven(runs: &[Run]) -> bool {
     lengths.len() <= 24 && lengths[lengths.len() - 1] > 1.25 * usual
 }
 
-/// Sides at right angles to each other with corners between, if the runs are that.
-fn as_sides(runs: &[Run], zero: f64, square: f64) -> Option<Vec<Side>> {
+/// Sides at right angles to each other with corners between, if the runs are that. A side is at least
+/// the share `least` of the outline: less may be a facet of a rounded corner.
+fn as_sides(runs: &[Run], zero: f64, square: f64, least: f64) -> Option<Vec<Side>> {
     let total: f64 = runs.iter().map(|r| r.length).sum();
     let is_side =
-        |r: &Run| wrap(r.normal - zero, FRAC_PI_2).abs() < square && r.length > 0.01 * total;
+        |r: &Run| wrap(r.normal - zero, FRAC_PI_2).abs() < square && r.length > least * total;
     let first = (0..runs.len())
         .filter(|&i| is_side(&runs[i]))
         .max_by(|&i, &j| runs[i].length.total_cmp(&runs[j].length))?;
@@ -265,8 +266,13 @@ fn as_polygon(runs: &[Run]) -> Option<Vec<Side>> {
 /// sides; the section can then only be reported by its size.
 pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
     let (u, v) = perpendicular_pair(&station.tangent);
-    // clean files first; a scan's flats scatter by some degrees
-    for (same, square) in [(0.0044, 0.02), (0.03, 0.05), (0.12, 0.15)] {
+    // clean files first; a scan's flats scatter by some degrees, and a facet of a corner comes nearer
+    // to a side than the edge of a thin flange is long
+    for (same, square, least) in [
+        (0.0044, 0.02, 0.002),
+        (0.03, 0.05, 0.005),
+        (0.12, 0.15, 0.01),
+    ] {
         let outer = runs(&station.contours[0], facets, station, &u, &v, true, same);
         let circles: Option<Vec<Contour>> = (0..station.contours.len())
             .map(|i| {
@@ -317,7 +323,7 @@ pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
                 h,
             })
         };
-        let sides = || attempt(&|r| as_sides(r, 0.0, square));
+        let sides = || attempt(&|r| as_sides(r, 0.0, square, least));
         if let Some(guess) = sides().or(round).or_else(|| attempt(&as_polygon)) {
             return Some(guess);
         }
