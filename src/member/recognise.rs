@@ -266,11 +266,11 @@ fn as_polygon(runs: &[Run]) -> Option<Vec<Side>> {
 /// sides; the section can then only be reported by its size.
 pub fn recognise(station: &Station, facets: &Facets) -> Option<Guess> {
     let (u, v) = perpendicular_pair(&station.tangent);
-    // clean files first; a scan's flats scatter by some degrees, and a facet of a corner comes nearer
-    // to a side than the edge of a thin flange is long
+    // clean files first; a scan's flats scatter by some degrees, and then a facet of a rounded corner
+    // can't be told from the edge of a thin flange
     for (same, square, least) in [
         (0.0044, 0.02, 0.002),
-        (0.03, 0.05, 0.005),
+        (0.03, 0.05, 0.01),
         (0.12, 0.15, 0.01),
     ] {
         let outer = runs(&station.contours[0], facets, station, &u, &v, true, same);

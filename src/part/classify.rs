@@ -63,11 +63,20 @@ pub(super) fn explained(body: &Body, neutral: &Neutral) -> (Part, f64) {
         _ if ring => seen.as_member_that(hollow),
         _ => seen.as_member().cloned(),
     };
+    let scattered = plate.is_none() && described.as_ref().is_some_and(scattered_sheet);
+    let described = described.filter(|_| !scattered);
     let close = verdict.and_then(|v| v.close);
     let share = described.as_ref().map_or(0.0, |d| d.explained);
     let part = match (described, plate) {
         (Some(d), _) => member_part(body, d, close),
         (None, Some(p)) => plate_part(body, p, close),
+        (None, None) if scattered => Part {
+            unresolved: Some(
+                "A strip of sheet that is no bar, but its vertices scatter too much for a plate to be measured on it."
+                    .into(),
+            ),
+            ..blank(body)
+        },
         (None, None) => Part {
             unresolved: Some(format!(
                 "Neither a section moved along a path nor a plate was recognised.{}",
@@ -77,6 +86,18 @@ pub(super) fn explained(body: &Body, neutral: &Neutral) -> (Part, f64) {
         },
     };
     (part, share)
+}
+
+/// True for a strip measured through scatter that no shop would buy as a bar: as a plate it was not
+/// understood.
+fn scattered_sheet(d: &Described) -> bool {
+    let s = &d.member.section;
+    let strip = matches!(s.shape, Shape::FlatBar | Shape::SquareBar);
+    let (Some(w), Some(h), Some(l)) = (s.width, s.height, d.member.centreline.length) else {
+        return false;
+    };
+    let (wide, thick) = (w.value.max(h.value), w.value.min(h.value));
+    d.noisy && strip && !bar_rule(l.value, wide, thick).member
 }
 
 /// Where the largest surface stands that is neither plane, cylinder nor cone, if it is a large one.

@@ -15,7 +15,7 @@ use crate::drawing::table::Table;
 use crate::drawing::view::{self, Look, picture};
 use crate::drawing::words::{self, counted};
 use crate::geometry::{Pt3, Vec3};
-use crate::report::{Report, what};
+use crate::report::{Report, ReportedPart, what};
 
 /// Height of the picture with the marks, mm; more where there are many marks.
 const PICTURE: f64 = 104.0;
@@ -86,10 +86,13 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
     // Marks stand in two columns a side where one does not hold them.
     let least = (0.56 * asked.width).max(PICTURE);
     let column = ((least - 12.0) / STEP) as usize;
-    let most = report.parts.len().div_ceil(2);
+    let shown = largest(report, all, 4 * ((asked.width - 12.0) / STEP) as usize);
+    let most = shown.len().div_ceil(2);
     let columns = if most > column { 2 } else { 1 };
     let picture_height = (12.0 + STEP * most.div_ceil(columns) as f64).max(least);
-    let side = SIDE + 8.5 * (columns - 1) as f64;
+    let radius = shown.iter().map(|part| balloon_radius(&part.mark));
+    let step_in = (2.0 * radius.fold(0.0, f64::max) + 0.8).max(8.5);
+    let side = SIDE + step_in * (columns - 1) as f64;
     let room = Vector2::new(asked.width - 2.0 * side, picture_height - 12.0);
     let (scale, name) = scale(high - low, room);
     let seen = picture(all, look, 0.4 / scale);
@@ -97,8 +100,7 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
     let at = Place::new((asked.width - size.x) / 2.0, 8.0 + (room.y - size.y) / 2.0);
     let mut scene = Scene::default();
     view::draw(&mut scene, &seen, NARROW, scale, at);
-    let mut marks: Vec<(Place, &str)> = report
-        .parts
+    let mut marks: Vec<(Place, &str)> = shown
         .iter()
         .filter_map(|part| {
             let body = all.get(part.body as usize)?;
@@ -118,7 +120,7 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
         let step = (picture_height - 12.0) / rows as f64;
         for (k, (to, mark)) in list.iter().enumerate() {
             let y = picture_height - 4.0 - step * ((k / columns) as f64 + 0.5);
-            let in_by = 6.0 + 8.5 * (k % columns) as f64;
+            let in_by = 6.0 + step_in * (k % columns) as f64;
             let x = if left { in_by } else { asked.width - in_by };
             let here = Place::new(x, y);
             balloon(&mut scene, here, *to, mark);
@@ -129,7 +131,10 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
             });
         }
     }
-    let name = format!("from above a corner, {name}");
+    let mut name = format!("from above a corner, {name}");
+    if shown.len() < report.parts.len() {
+        name = format!("{name}; marks of the {} largest parts", shown.len());
+    }
     let place = Place::new(2.0, 1.2);
     scene.text(Purpose::Sheet, Text::plain(place, 2.5, name.clone()));
     Block::Picture {
@@ -137,6 +142,16 @@ fn marked(report: &Report, all: &[&Body], asked: &Asked) -> Block {
         scene,
         size: Vector2::new(asked.width, picture_height),
     }
+}
+
+/// The parts of a report, or as many of the largest by their surface, in the order of the report.
+fn largest<'a>(report: &'a Report, all: &[&Body], most: usize) -> Vec<&'a ReportedPart> {
+    let area = |part: &ReportedPart| all.get(part.body as usize).map_or(0.0, |b| b.area);
+    let mut order: Vec<usize> = (0..report.parts.len()).collect();
+    order.sort_by(|&i, &j| area(&report.parts[j]).total_cmp(&area(&report.parts[i])));
+    order.truncate(most);
+    order.sort_unstable();
+    order.into_iter().map(|i| &report.parts[i]).collect()
 }
 
 /// The vertex nearest to the middle of a body: a bent piece's own middle may lie beside it.

@@ -361,6 +361,9 @@ fn told(landing: &Landing, reach: f64, show: Show) -> Option<Finding> {
     Some(finding)
 }
 
+/// More pairs than these are counted, not named: nobody reads them.
+const MOST_NAMED: usize = 300;
+
 /// Bodies that touch, stand apart by no more than the reach, or run into each other.
 ///
 /// What `landings` say already is listed, but no finding of its own.
@@ -427,12 +430,20 @@ pub fn neighbours(
             .filter(pair)
             .any(|l| told(l, reach, settings.show).is_some())
     };
-    findings.extend(
-        out.lines
-            .iter()
-            .filter(|near| !said(near))
-            .map(|near| noted(near, settings.show)),
-    );
+    let mut named: Vec<&Near> = out.lines.iter().filter(|near| !said(near)).collect();
+    let more = named.len().saturating_sub(MOST_NAMED);
+    if more > 0 {
+        // the deepest and the nearest are named
+        named.sort_by(|a, b| a.distance.total_cmp(&b.distance));
+        named.truncate(MOST_NAMED);
+        findings.push(Finding::new(
+            Code::PartsApart,
+            Severity::Note,
+            format!("{more} more pairs of pieces that stand near each other are not named."),
+            "Read a smaller reach, or look at the places in the JSON.",
+        ));
+    }
+    findings.extend(named.iter().map(|near| noted(near, settings.show)));
     out
 }
 
