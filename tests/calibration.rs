@@ -56,3 +56,40 @@ fn plus_minus_holds_the_design_value() {
         "too many numbers missing"
     );
 }
+
+/// The report of a drawn case.
+fn report(seed: u64) -> serde_json::Value {
+    let (_, written, bytes) = draw(seed);
+    let name = if written.digits.is_some() {
+        "a.obj"
+    } else {
+        "a.stl"
+    };
+    let asked = Asked {
+        mm_per_unit: Some(written.unit),
+        density: 7850.0,
+    };
+    serde_json::to_value(analyse(&bytes, name, &asked).unwrap()).unwrap()
+}
+
+/// Channels of 4 mm with flanges of 75: the edge of a flange is less than a hundredth of the outline.
+/// They were read as special sections, and their lengths were off.
+#[test]
+fn channels_with_thin_flanges() {
+    for seed in [1706, 1691, 1583] {
+        let report = report(seed);
+        let section = &report["parts"][0]["member"]["section"];
+        assert_eq!(section["shape"], "channel", "seed {seed}: {section}");
+    }
+}
+
+/// Plates of a scan that can't be measured as plates: a strip of 215 by 406 is no bar either.
+#[test]
+fn scattered_sheet_is_no_bar() {
+    for seed in [132, 299] {
+        let report = report(seed);
+        assert_eq!(report["parts"][0]["class"], "other", "seed {seed}");
+        let why = report["unresolved"][0]["reason"].as_str().unwrap();
+        assert!(why.contains("scatter"), "seed {seed}: {why}");
+    }
+}

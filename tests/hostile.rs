@@ -409,6 +409,44 @@ fn drawn(verb: &str, model: &str, words: &[&str]) -> (Option<i32>, u64) {
     (output.status.code(), written)
 }
 
+/// A heap of 150 different blocks, each in most of the others: more marks than stand beside a picture,
+/// and thousands of pairs that run into each other.
+#[test]
+fn a_heap_of_different_pieces() {
+    let heap: Vec<Facet> = (0..150)
+        .flat_map(|k| {
+            let k = k as f32;
+            at(&block([30.0 + k, 200.0, 300.0 + 2.0 * k]), [k, 2.0 * k, k]).collect::<Vec<_>>()
+        })
+        .collect();
+    let folder = tempfile::tempdir().expect("a folder");
+    let model = folder.path().join("heap.stl");
+    fs::write(&model, stl(&heap)).expect("a file");
+    let run = |words: &[&str]| {
+        let output = Command::new(assert_cmd::cargo::cargo_bin!("soapstone"))
+            .args(words)
+            .args(["--unit", "mm"])
+            .arg(&model)
+            .current_dir(folder.path())
+            .output()
+            .expect("a run");
+        assert_eq!(output.status.code(), Some(0));
+        output.stdout
+    };
+    let list: Value = serde_json::from_slice(&run(&["cutlist", "--format", "json"])).expect("JSON");
+    let findings = list["findings"].as_array().expect("findings");
+    assert!(findings.len() < 500, "{}", findings.len());
+    let more = |f: &Value| {
+        f["message"]
+            .as_str()
+            .is_some_and(|m| m.contains("more pairs"))
+    };
+    assert!(findings.iter().any(more));
+    run(&["sheet", "-o", "heap.html"]);
+    let page = fs::read_to_string(folder.path().join("heap.html")).expect("a page");
+    assert!(page.contains("marks of the 80 largest parts"));
+}
+
 /// A strut of metres read as kilometres: its wraps would be hundreds of thousands of sheets.
 #[test]
 fn a_wrap_of_more_sheets_than_can_be_pasted() {

@@ -4,6 +4,7 @@
 //! `SOAPSTONE_MODELS_SECONDS=3600 cargo test --release --test report_any -- --nocapture` goes on for so
 //! long, starting also from the models beside the repository, and says how many it tried.
 //! `SOAPSTONE_MODELS_SEED=N` tries number N alone. `SOAPSTONE_MODELS_KEEP=FILE` writes each down first.
+//! `SOAPSTONE_MODELS_FOUND=FILE` tries what the fuzz target `report` found, and puts a model beside it.
 
 mod any_model;
 
@@ -83,4 +84,26 @@ fn changed_models() {
         found.is_empty(),
         "SOAPSTONE_MODELS_SEED=N with N among {found:?}"
     );
+}
+
+/// As `fuzz/fuzz_targets/report.rs` takes it.
+#[test]
+fn found_by_coverage() {
+    let Some(file) = std::env::var_os("SOAPSTONE_MODELS_FOUND").map(PathBuf::from) else {
+        return;
+    };
+    let bytes = std::fs::read(&file).expect("a file that was found");
+    let (first, rest) = bytes.split_first().expect("some bytes");
+    let unit = [Some(1.0), None, Some(25.4)][usize::from(first >> 3) % 3];
+    let (end, model) = match first & 7 {
+        name @ 0..=3 => (
+            ["stl", "obj", "ply", "3mf"][usize::from(name)],
+            rest.to_vec(),
+        ),
+        _ => ("stl", changed(&mut Dice(rest), &models(false)).stl()),
+    };
+    let beside = file.with_extension(end);
+    std::fs::write(&beside, &model).expect("a place beside it");
+    println!("{} in units of {unit:?} mm", beside.display());
+    whole(&model, &format!("a.{end}"), unit);
 }

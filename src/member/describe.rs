@@ -528,7 +528,8 @@ fn measure(
     };
     let ends_u: Vec<f64> = ends.iter().map(face_u).collect();
     let both = ends_u.iter().map(|u| u * u).sum::<f64>().sqrt();
-    let spans = spans(&nominal, &path, kept, &measured, &ends_u)?;
+    // ends that pass each other leave nothing between them
+    let spans = spans(&nominal, &path, kept, &measured, &ends_u).filter(|s| !s.is_empty())?;
     let closed = ends.is_empty();
     let rise = rise(&spans, &path, &measured, both);
     let centreline = Centreline {
