@@ -107,3 +107,14 @@ fn found_by_coverage() {
     println!("{} in units of {unit:?} mm", beside.display());
     whole(&model, &format!("a.{end}"), unit);
 }
+
+/// Found by coverage: a bar whose ends passed each other, so that it had no length.
+#[test]
+fn ends_that_pass_each_other() {
+    let found = "109afaf8d7f009b49010ed1bf9c901a4b565000000000000004fb77f2c0952c8f30700000000000000c4e709ff58383f2d54622c89edd2ae495db7033c20e176616c754ced";
+    let bytes: Vec<u8> = (0..found.len() / 2)
+        .map(|k| u8::from_str_radix(&found[2 * k..2 * k + 2], 16).expect("a byte"))
+        .collect();
+    let model = changed(&mut Dice(&bytes), &models(false)).stl();
+    whole(&model, "a.stl", Some(25.4));
+}

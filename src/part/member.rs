@@ -164,6 +164,7 @@ fn says_something(d: &Described, body: &Body) -> bool {
         _ => true,
     });
     let metal = d.member.section.area.is_none_or(known) && d.volume.is_none_or(known);
+    let long = (d.member.centreline.length).is_none_or(|l| l.plus_minus < l.value.max(NEAR_FLOOR));
     let volume = d.volume.or_else(|| {
         // the ends are not known, but they lie within the length
         let (a, l) = (d.member.section.area?, d.member.centreline.length?);
@@ -175,5 +176,5 @@ fn says_something(d: &Described, body: &Body) -> bool {
         });
     // corners of a section of no known kind can't be told from noise
     let section = d.member.section.shape != Shape::Other || !d.noisy;
-    bends && metal && agrees && section
+    bends && metal && long && agrees && section
 }
