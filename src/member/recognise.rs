@@ -145,6 +145,11 @@ fn uneven(runs: &[Run]) -> bool {
     lengths.len() <= 24 && lengths[lengths.len() - 1] > 1.25 * usual
 }
 
+/// Corners of one sense whose radii differ by more than this factor are not made by one tool,
+const UNLIKE: f64 = 2.0;
+/// where the difference is more than this share of the outline, which scatter does not make.
+const UNLIKE_SHARE: f64 = 0.005;
+
 /// Sides at right angles to each other with corners between, if the runs are that. A side is at least
 /// the share `least` of the outline: less may be a facet of a rounded corner.
 fn as_sides(runs: &[Run], zero: f64, square: f64, least: f64) -> Option<Vec<Side>> {
@@ -226,7 +231,14 @@ fn as_sides(runs: &[Run], zero: f64, square: f64, least: f64) -> Option<Vec<Side
         let alike: Vec<usize> = (0..count)
             .filter(|&j| sides[j].corner > 0.0 && sense(j))
             .collect();
-        let mean = alike.iter().map(|&j| sides[j].corner).sum::<f64>() / alike.len().max(1) as f64;
+        let radii = alike.iter().map(|&j| sides[j].corner);
+        let (least, most) = radii.clone().fold((f64::INFINITY, 0.0), |(l, m), r| {
+            (f64::min(l, r), f64::max(m, r))
+        });
+        if most > UNLIKE * least && most - least > UNLIKE_SHARE * total {
+            return None;
+        }
+        let mean = radii.sum::<f64>() / alike.len().max(1) as f64;
         for j in alike {
             sides[j].corner = mean;
         }

@@ -10,6 +10,8 @@ use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
 use crate::surface::Surface;
 
+/// A section is preferred to a folded sheet where it explains as much, but for the walls of some holes.
+const LESS_EXPLAINED: f64 = 0.05;
 /// A strip is a bar when it is at least this many times as long as wide,
 pub const BAR_SLENDER: f64 = 4.0;
 /// at most this wide, mm,
@@ -315,6 +317,11 @@ fn rule(p: &plate::Measured, seen: &Seen) -> Verdict {
         && let Some(d) = seen.as_member()
         && matches!(d.member.section.shape, Shape::Angle | Shape::Channel)
         && d.corners != Corners::Folded
+        // a folded sheet with notched ends is no angle that was hardly understood
+        && d.volume.is_some()
+        && d.explained > p.explained - LESS_EXPLAINED
+        // vertices of a drawn model that stand off the section say that it is another
+        && (!d.noisy || crate::surface::noise(seen.body).is_some())
     {
         return Verdict {
             member: true,
