@@ -444,7 +444,7 @@ fn a_heap_of_different_pieces() {
     assert!(findings.iter().any(more));
     run(&["sheet", "-o", "heap.html"]);
     let page = fs::read_to_string(folder.path().join("heap.html")).expect("a page");
-    assert!(page.contains("marks of the 80 largest parts"));
+    assert!(page.contains("largest parts"));
 }
 
 /// A strut of metres read as kilometres: its wraps would be hundreds of thousands of sheets.
