@@ -9,7 +9,8 @@ const SHARE_95: f64 = 0.95;
 ///
 /// Half a step of the last place at the largest coordinate, times 0.95 (rounding is uniform over
 /// the step). Text or binary64 whose every coordinate is a rounded binary32 number went through
-/// binary32 on its way and is no finer than that.
+/// binary32 on its way and is no finer than that. Nothing is taken to be finer than binary32 at the
+/// size of the model: nearly every mesh has been that on its way, and no tape is.
 pub fn half_width(points: &[[f64; 3]], precision: Precision) -> f64 {
     let largest = points.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
     if largest == 0.0 {
@@ -23,6 +24,8 @@ pub fn half_width(points: &[[f64; 3]], precision: Precision) -> f64 {
         Precision::SignificantDigits(digits) => half_step_digits(largest, digits),
     };
     let written = written.max(4.0 * f64::EPSILON * largest);
+    // a mesh that was moved or saved again with more digits is no finer than when it was made
+    let written = written.max(half_step_binary32(extent(points)));
     let half = if passed_through_binary32(points, precision, written) {
         written.max(half_step_binary32(largest))
     } else {
@@ -31,8 +34,25 @@ pub fn half_width(points: &[[f64; 3]], precision: Precision) -> f64 {
     SHARE_95 * half
 }
 
+/// Largest side of the box round the points.
+fn extent(points: &[[f64; 3]]) -> f64 {
+    let around = |k: usize| {
+        let along = points.iter().map(|p| p[k]);
+        along.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| {
+            (low.min(x), high.max(x))
+        })
+    };
+    (0..3).fold(0.0, |m: f64, k| {
+        let (low, high) = around(k);
+        m.max(high - low)
+    })
+}
+
 /// Half the spacing of binary32 numbers at `x`.
 fn half_step_binary32(x: f64) -> f64 {
+    if x <= 0.0 {
+        return 0.0;
+    }
     const MANTISSA_BITS: f64 = 23.0;
     0.5 * (x.abs().log2().floor() - MANTISSA_BITS).exp2()
 }
