@@ -12,6 +12,14 @@ use crate::drawing::scene::{Corner, Fill, Item, Place, Scene, Shape, Text};
 /// Arcs are written as cubics of at most this angle, radians: off by 4e-7 of the radius.
 const STEP: f64 = std::f64::consts::PI / 6.0;
 
+/// Paper never reaches farther than this, mm; larger numbers are not safe to write.
+const FAR: f64 = 1e6;
+
+/// A coordinate as the file holds it.
+fn near(x: f64) -> f32 {
+    x.clamp(-FAR, FAR) as f32
+}
+
 /// Name of a face on every page.
 pub fn name_of(face: Face) -> Name<'static> {
     match face {
@@ -31,7 +39,7 @@ pub fn content(page: &Page) -> Vec<u8> {
         let (low, high) = inset.window;
         let size = high - low;
         content.save_state();
-        content.rect(low.x as f32, low.y as f32, size.x as f32, size.y as f32);
+        content.rect(near(low.x), near(low.y), near(size.x), near(size.y));
         content.clip_nonzero();
         content.end_path();
         items(&inset.scene, &mut content);
@@ -78,8 +86,8 @@ fn draw(item: &Item, shape: &Shape, content: &mut Content) {
 fn trace(shape: &Shape, content: &mut Content) -> bool {
     match shape {
         Shape::Line { from, to } => {
-            content.move_to(from.x as f32, from.y as f32);
-            content.line_to(to.x as f32, to.y as f32);
+            content.move_to(near(from.x), near(from.y));
+            content.line_to(near(to.x), near(to.y));
             false
         }
         Shape::Circle { centre, radius } => {
@@ -119,13 +127,13 @@ fn trace(shape: &Shape, content: &mut Content) -> bool {
 
 fn outline(corners: &[Corner], closed: bool, content: &mut Content) {
     if let Some(first) = corners.first() {
-        content.move_to(first.at.x as f32, first.at.y as f32);
+        content.move_to(near(first.at.x), near(first.at.y));
     }
     for (from, to, bulge) in bulge::pieces(corners, closed) {
         match bulge::arc(from, to, bulge) {
             Some(arc) => curve(&arc, content),
             None => {
-                content.line_to(to.x as f32, to.y as f32);
+                content.line_to(near(to.x), near(to.y));
             }
         }
     }
@@ -133,7 +141,7 @@ fn outline(corners: &[Corner], closed: bool, content: &mut Content) {
 
 fn move_to_start(arc: &ArcOf, content: &mut Content) {
     let p = on(arc, arc.start);
-    content.move_to(p.x as f32, p.y as f32);
+    content.move_to(near(p.x), near(p.y));
 }
 
 fn on(arc: &ArcOf, turn: f64) -> Place {
@@ -154,12 +162,12 @@ fn curve(arc: &ArcOf, content: &mut Content) {
         let c1 = p + Vector2::new(-a.sin(), a.cos()) * reach;
         let c2 = q - Vector2::new(-b.sin(), b.cos()) * reach;
         content.cubic_to(
-            c1.x as f32,
-            c1.y as f32,
-            c2.x as f32,
-            c2.y as f32,
-            q.x as f32,
-            q.y as f32,
+            near(c1.x),
+            near(c1.y),
+            near(c2.x),
+            near(c2.y),
+            near(q.x),
+            near(q.y),
         );
     }
 }
@@ -175,13 +183,32 @@ fn words(text: &Text, content: &mut Content) {
     content.begin_text();
     content.set_font(name_of(text.face), (text.height / CAPITAL) as f32);
     content.set_text_matrix([
-        u.x as f32,
-        u.y as f32,
-        -u.y as f32,
-        u.x as f32,
-        origin.x as f32,
-        origin.y as f32,
+        near(u.x),
+        near(u.y),
+        near(-u.y),
+        near(u.x),
+        near(origin.x),
+        near(origin.y),
     ]);
     content.show(Str(&glyphs));
     content.end_text();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::scene::NARROW;
+
+    #[test]
+    fn lines_to_the_moon_are_cut_short() {
+        // -2^31 of a unit overflows where a number is written as a whole one
+        for far in [-2_147_483_648.0, 1e12, -1e300] {
+            let mut scene = Scene::default();
+            scene.line(NARROW, Place::origin(), Place::new(far, 1.0));
+            let mut content = Content::new();
+            items(&scene, &mut content);
+            let text = String::from_utf8(content.finish().to_vec()).unwrap();
+            assert!(text.contains("1000000 1 l"), "{text}");
+        }
+    }
 }
