@@ -137,19 +137,10 @@ impl Patch {
     }
 }
 
-/// Share of a body's size that its vertices may stand off their surfaces: a micrometre on a metre. A
-/// body that was rounded to binary32 ten times its size away from the origin, and moved since, does.
-const MOVED_SHARE: f64 = 1e-6;
-
-/// How far a vertex of a drawn model may stand off its surface, mm.
-fn flush(body: &Body, shape: &facets::Shape) -> f64 {
-    3.0 * body.quantum + MOVED_SHARE * shape.size
-}
-
 /// Standard deviation of a scan's noise, mm; `None` for a drawn model.
 pub fn noise(body: &Body) -> Option<f64> {
     let shape = facets::Shape::of(body);
-    noise::estimate(body, &shape, flush(body, &shape))
+    noise::estimate(body, &shape, 3.0 * body.quantum + 1e-7 * shape.size)
 }
 
 /// Takes a body apart into planes, cylinders, cones and the rest.
@@ -159,7 +150,7 @@ pub fn noise(body: &Body) -> Option<f64> {
 /// flat, [`Surface::Unknown`] where small flats run on smoothly.
 pub fn segment(body: &Body) -> Patches {
     let shape = facets::Shape::of(body);
-    let exact = flush(body, &shape);
+    let exact = 3.0 * body.quantum + 1e-7 * shape.size;
     let mut tolerance = exact;
     let mut flats = flat::group(body, &shape, tolerance);
     // A drawn model is mostly made of surfaces that many vertices share to the last digit.
@@ -174,7 +165,7 @@ pub fn segment(body: &Body) -> Patches {
         noise = None;
         curved = grow::curved(body, &flats, tolerance, grow::ATTEMPTS);
     }
-    let mut accuracy = exact / 3.0;
+    let mut accuracy = body.quantum;
     let stray = match noise {
         Some(sigma) => {
             // Edges and planes are means over many vertices; what a few share is still unsure.
