@@ -50,16 +50,16 @@ pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
 /// The same, and the share of the body's skin that a member explains; 0 for anything else.
 pub(super) fn explained(body: &Body, neutral: &Neutral) -> (Part, f64) {
     let first = read_once(body, neutral);
-    if first.0.unresolved.is_none() {
+    if first.0.unresolved.is_none() && first.0.volume.is_some() {
         return first;
     }
     let Some(moved) = as_if_moved(body).filter(|b| as_plate(b, neutral).is_some()) else {
         return first;
     };
     let second = read_once(&moved, neutral);
-    match second.0.unresolved {
-        None => second,
-        Some(_) => first,
+    match second.0.volume {
+        Some(_) => second,
+        None => first,
     }
 }
 
