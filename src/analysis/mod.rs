@@ -3,7 +3,6 @@
 mod evidence;
 mod forced;
 mod length_unit;
-mod side_by_side;
 
 pub use crate::part::{Choices, Reading};
 pub use forced::ExamineError;
@@ -11,6 +10,7 @@ pub use length_unit::{Inferred, length_unit};
 
 use crate::body::Body;
 use crate::finding::{Code, Finding, Severity};
+use crate::geometry::side_by_side;
 use crate::instance::Counted;
 use crate::part::Part;
 use crate::plate::Neutral;

@@ -15,6 +15,7 @@ pub mod plane_fit;
 pub mod polygon;
 pub mod principal_axes;
 pub mod runs;
+pub mod side_by_side;
 pub mod slice;
 pub mod statistics;
 pub mod strips;

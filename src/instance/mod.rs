@@ -15,6 +15,7 @@ use std::collections::BTreeMap;
 
 use crate::body::Body;
 use crate::finding::Finding;
+use crate::geometry::side_by_side;
 use crate::measure::Quantity;
 use crate::part::{Class, Part};
 use fit::{Hand, Master};
@@ -75,57 +76,114 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     let size = |p: &Part| volume(p, bodies).map_or(0.0, |q| q.value);
     parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.body.cmp(&b.body)));
 
-    let mut groups: Vec<Group> = Vec::new();
-    let mut by_size: BTreeMap<[i64; 2], Vec<Entry>> = BTreeMap::new();
-    let (mut without_body, mut every) = (Vec::new(), Vec::new());
-    for part in parts {
-        // Only a part that is its whole body can be compared by the body's surface.
-        let body = bodies
-            .get(part.body as usize)
-            .filter(|_| pieces_of_body[part.body as usize] == 1);
-        let entry = Entry {
-            group: groups.len(),
-            volume: volume(&part, bodies),
-            size: body.filter(|_| several).map(Size::of),
-        };
-        let step = entry.size.map(|size| size.step());
-        let lists: Vec<&[Entry]> = match step {
+    let mut known = Known::default();
+    let mut waiting = parts.into_iter();
+    loop {
+        let batch: Vec<Candidate> = (waiting.by_ref().take(BATCH))
+            .map(|part| {
+                // Only a part that is its whole body can be compared by the body's surface.
+                let body = bodies
+                    .get(part.body as usize)
+                    .filter(|_| pieces_of_body[part.body as usize] == 1);
+                Candidate {
+                    volume: volume(&part, bodies),
+                    size: body.filter(|_| several).map(Size::of),
+                    master: body.map(Master::new),
+                    part,
+                }
+            })
+            .collect();
+        if batch.is_empty() {
+            break;
+        }
+        let before = known.groups.len();
+        let places = side_by_side::each(&batch, |c| known.place_of(c, 0), |_| {});
+        for (candidate, place) in batch.into_iter().zip(places) {
+            // groups that this batch has made come first, as the latest
+            let place = known.place_of(&candidate, before).or(place);
+            known.add(candidate, place);
+        }
+    }
+    let groups = known.groups;
+    let mut counted: Vec<Counted> = groups.into_iter().map(Group::count).collect();
+    mark(&mut counted);
+    (counted, Vec::new())
+}
+
+/// Parts compared side by side with the groups there are before them.
+const BATCH: usize = 64;
+
+/// A part whose group is looked for.
+struct Candidate<'a> {
+    part: Part,
+    volume: Option<Quantity>,
+    /// `None` where the part is not its whole body.
+    size: Option<Size>,
+    master: Option<Master<'a>>,
+}
+
+/// The groups so far, and where to look for one.
+#[derive(Default)]
+struct Known<'a> {
+    groups: Vec<Group<'a>>,
+    by_size: BTreeMap<[i64; 2], Vec<Entry>>,
+    without_body: Vec<Entry>,
+    every: Vec<Entry>,
+}
+
+/// The number of a group, and how a piece is laid on its first.
+type Laid = (usize, (Hand, Option<Placement>));
+
+impl<'a> Known<'a> {
+    /// The latest group, of number `from` or later, of which this is a copy.
+    fn place_of(&self, candidate: &Candidate, from: usize) -> Option<Laid> {
+        let lists: Vec<&[Entry]> = match candidate.size.map(|size| size.step()) {
             Some([a, s]) => (-1..=1)
                 .flat_map(|i| (-1..=1).map(move |j| [a + i, s + j]))
-                .filter_map(|near| Some(by_size.get(&near)?.as_slice()))
-                .chain([&without_body[..]])
+                .filter_map(|near| Some(self.by_size.get(&near)?.as_slice()))
+                .chain([&self.without_body[..]])
                 .collect(),
-            None => vec![&every],
+            None => vec![&self.every],
         };
-        let master = body.map(Master::new);
-        let place = latest_first(lists)
-            .take_while(|one| volumes_near(one.volume, entry.volume))
-            .filter(|one| match (&one.size, &entry.size) {
+        latest_first(lists)
+            .take_while(|one| one.group >= from && volumes_near(one.volume, candidate.volume))
+            .filter(|one| match (&one.size, &candidate.size) {
                 (Some(mine), Some(theirs)) => mine.near(theirs),
                 _ => true,
             })
             .find_map(|one| {
-                let laid = groups[one.group].hand_of(&part, master.as_ref())?;
+                let group = &self.groups[one.group];
+                let laid = group.hand_of(&candidate.part, candidate.master.as_ref())?;
                 Some((one.group, laid))
-            });
-        match place {
-            Some((i, (hand, laid))) => groups[i].pieces.push((part, hand, laid)),
-            None => {
-                match step {
-                    Some(step) => by_size.entry(step).or_default().push(entry),
-                    None => without_body.push(entry),
-                }
-                every.push(entry);
-                groups.push(Group {
-                    pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
-                    master,
-                });
-            }
-        }
+            })
     }
-    let mut counted: Vec<Counted> = groups.into_iter().map(Group::count).collect();
-    mark(&mut counted);
-    (counted, Vec::new())
+
+    /// Puts a part into its group, or makes one of it.
+    fn add(&mut self, candidate: Candidate<'a>, place: Option<Laid>) {
+        let Candidate {
+            part,
+            volume,
+            size,
+            master,
+        } = candidate;
+        if let Some((i, (hand, laid))) = place {
+            return self.groups[i].pieces.push((part, hand, laid));
+        }
+        let entry = Entry {
+            group: self.groups.len(),
+            volume,
+            size,
+        };
+        match size.map(|size| size.step()) {
+            Some(step) => self.by_size.entry(step).or_default().push(entry),
+            None => self.without_body.push(entry),
+        }
+        self.every.push(entry);
+        self.groups.push(Group {
+            pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
+            master,
+        });
+    }
 }
 
 /// What is known of a group without a look at it.

@@ -214,8 +214,9 @@ fn thinnest(profile: &Profile) -> f64 {
         .fold(0.1 * size, f64::min)
 }
 
-/// Describes a traced body.
-pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Described> {
+/// Describes a traced body; `None` too where less than the share `least` of its facet area is swept
+/// surface and plain ends.
+pub fn describe(body: &Body, facets: &Facets, traced: &Traced, least: f64) -> Option<Described> {
     let mut findings = Vec::new();
     let tolerance = face_tolerance(body, traced);
     let sag = super::stretch::sag(&traced.fitted.model, &traced.lateral.observations);
@@ -230,6 +231,26 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         slack,
         slack.max(0.5 * thin),
     );
+    let explained_area: f64 = (0..body.facets.len())
+        .filter(|&f| sorted.contour[f] != crate::weld::NONE)
+        .map(|f| facets.area[f])
+        .sum::<f64>()
+        + sorted
+            .caps
+            .iter()
+            .filter(|c| c.facing.abs() > 0.25)
+            .flat_map(|c| &c.facets)
+            .map(|&f| facets.area[f as usize])
+            .sum::<f64>();
+    let total: f64 = facets.area.iter().sum();
+    let explained = if total > 0.0 {
+        explained_area / total
+    } else {
+        0.0
+    };
+    if explained < least {
+        return None;
+    }
     let mut ends: Vec<Closing> = if traced.track.closed {
         Vec::new()
     } else {
@@ -279,18 +300,6 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
             ends = back_ends;
         }
     }
-    let explained_area: f64 = (0..body.facets.len())
-        .filter(|&f| sorted.contour[f] != crate::weld::NONE)
-        .map(|f| facets.area[f])
-        .sum::<f64>()
-        + sorted
-            .caps
-            .iter()
-            .filter(|c| c.facing.abs() > 0.25)
-            .flat_map(|c| &c.facets)
-            .map(|&f| facets.area[f as usize])
-            .sum::<f64>();
-    let total: f64 = facets.area.iter().sum();
     for (e, closing) in ends.iter().enumerate() {
         match closing {
             Closing::Other { .. } => findings.push(Finding::new(
@@ -351,11 +360,7 @@ pub fn describe(body: &Body, facets: &Facets, traced: &Traced) -> Option<Describ
         volume,
         surface_area,
         findings,
-        explained: if total > 0.0 {
-            explained_area / total
-        } else {
-            0.0
-        },
+        explained,
         hollow: traced.fitted.model.profile.contours.len() > 1,
         corners,
         exact_bends: bends && exact && !free,

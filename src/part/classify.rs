@@ -8,7 +8,7 @@ use crate::member::describe::Described;
 use crate::member::legs::Corners;
 use crate::member::{Shape, Span};
 use crate::plate::{self, Form, Neutral};
-use crate::surface::Surface;
+use crate::surface::{Patches, Surface};
 
 /// A section is preferred to a folded sheet where it explains as much, but for the walls of some holes.
 const LESS_EXPLAINED: f64 = 0.05;
@@ -44,21 +44,39 @@ pub fn measure(body: &Body) -> Part {
 
 /// The same with the neutral surface of folds chosen by the caller.
 pub fn measure_with(body: &Body, neutral: &Neutral) -> Part {
-    explained(body, neutral).0
+    explained(body, neutral).part
 }
 
-/// The same, and the share of the body's skin that a member explains; 0 for anything else.
-pub(super) fn explained(body: &Body, neutral: &Neutral) -> (Part, f64) {
-    let first = read_once(body, neutral);
-    if first.0.unresolved.is_none() && first.0.volume.is_some() {
+/// What a look at a body gave.
+pub(super) struct Looked {
+    /// The part.
+    pub part: Part,
+    /// Share of the body's skin that a member explains; 0 for anything else.
+    pub share: f64,
+    /// The body's surfaces, where they were asked for.
+    pub patches: Option<Patches>,
+}
+
+/// The same, with what was seen on the way.
+pub(super) fn explained(body: &Body, neutral: &Neutral) -> Looked {
+    let first = looked(Seen::new(body), neutral);
+    if first.part.unresolved.is_none() && first.part.volume.is_some() {
         return first;
     }
-    let Some(moved) = as_if_moved(body).filter(|b| as_plate(b, neutral).is_some()) else {
+    let Some(moved) = as_if_moved(body) else {
         return first;
     };
-    let second = read_once(&moved, neutral);
-    match second.0.volume {
-        Some(_) => second,
+    let seen = Seen::new(&moved);
+    if seen.as_plate(neutral).is_none() {
+        return first;
+    }
+    let second = looked(seen, neutral);
+    match second.part.volume {
+        // its surfaces are those of a coarser file
+        Some(_) => Looked {
+            patches: None,
+            ..second
+        },
         None => first,
     }
 }
@@ -80,13 +98,17 @@ fn as_if_moved(body: &Body) -> Option<Body> {
     })
 }
 
-fn read_once(body: &Body, neutral: &Neutral) -> (Part, f64) {
-    let seen = Seen::new(body);
+/// One look at a body, at its word.
+pub(super) fn looked(seen: Seen, neutral: &Neutral) -> Looked {
+    let body = seen.body;
     if let Some(d) = seen.plainly_a_tube() {
-        let share = d.explained;
-        return (member_part(body, d, None), share);
+        return Looked {
+            share: d.explained,
+            part: member_part(body, d, None),
+            patches: None,
+        };
     }
-    let plate = as_plate(body, neutral);
+    let plate = seen.as_plate(neutral).cloned();
     let verdict = plate.as_ref().map(|p| rule(p, &seen));
     let ring = plate
         .as_ref()
@@ -114,12 +136,16 @@ fn read_once(body: &Body, neutral: &Neutral) -> (Part, f64) {
         (None, None) => Part {
             unresolved: Some(format!(
                 "Neither a section moved along a path nor a plate was recognised.{}",
-                stumbling_block(body)
+                stumbling_block(&seen)
             )),
             ..blank(body)
         },
     };
-    (part, share)
+    Looked {
+        part,
+        share,
+        patches: seen.into_patches(),
+    }
 }
 
 /// True for a strip measured through scatter that no shop would buy as a bar: as a plate it was not
@@ -135,10 +161,9 @@ fn scattered_sheet(d: &Described) -> bool {
 }
 
 /// Where the largest surface stands that is neither plane, cylinder nor cone, if it is a large one.
-fn stumbling_block(body: &Body) -> String {
-    let patches = crate::surface::segment(body);
-    let free = patches
-        .list
+fn stumbling_block(seen: &Seen) -> String {
+    let body = seen.body;
+    let free = (seen.patches().list)
         .iter()
         .filter(|p| matches!(p.surface, Surface::Unknown));
     let Some(largest) = free.max_by(|a, b| a.area.total_cmp(&b.area)) else {
@@ -162,12 +187,13 @@ fn stumbling_block(body: &Body) -> String {
 /// Measures one body read as the caller asks, whatever the class rule says; an error says what it is
 /// not.
 pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Part, &'static str> {
+    let seen = Seen::new(body);
     if reading == Reading::Plate {
-        let plate = as_plate(body, neutral).ok_or("no two faces one thickness apart make it up")?;
+        let plate = (seen.as_plate(neutral).cloned())
+            .ok_or("no two faces one thickness apart make it up")?;
         return Ok(plate_part(body, plate, None));
     }
     // A short tube can also be seen as a strip rolled to a ring: only what was asked for counts.
-    let seen = Seen::new(body);
     let described = match reading {
         Reading::Tube => seen
             .as_member_that(hollow)
@@ -179,11 +205,13 @@ pub fn measure_as(body: &Body, neutral: &Neutral, reading: Reading) -> Result<Pa
     Ok(member_part(body, described?, None))
 }
 
-fn as_plate(body: &Body, neutral: &Neutral) -> Option<plate::Measured> {
-    let filled = crate::surface::fill_gaps(body);
-    let whole = filled.as_ref().unwrap_or(body);
-    let patches = crate::surface::segment(whole);
-    plate::measure_with(whole, &patches, neutral)
+/// A body as a plate, if that explains it.
+pub(super) fn as_plate(
+    body: &Body,
+    patches: &Patches,
+    neutral: &Neutral,
+) -> Option<plate::Measured> {
+    plate::measure_with(body, patches, neutral)
         .filter(|p| p.explained > BELIEVABLE && is_sheet(p))
         // a strip coiled further than once round does not lie flat as one sheet
         .filter(|p| {

@@ -1,14 +1,16 @@
-//! One body looked at as a member, each look made once.
+//! One body looked at as a member or plate, each look made once.
 
 use std::cell::OnceCell;
 
-use super::classify::TUBE_SLENDER;
+use super::classify::{TUBE_SLENDER, as_plate};
 use crate::body::Body;
 use crate::measure::Quantity;
 use crate::member::describe::{Described, describe};
 use crate::member::trace::trace;
 use crate::member::track::{Facets, Station, Track, facets, hollow_seed, seeds, walk};
 use crate::member::{Shape, Span};
+use crate::plate::{self, Neutral};
+use crate::surface::Patches;
 
 /// Share of a body's facet area that a description must explain to be believed.
 pub(super) const BELIEVABLE: f64 = 0.9;
@@ -27,6 +29,8 @@ pub(super) struct Seen<'a> {
     facets: Facets,
     seeds: OnceCell<Vec<Station>>,
     member: OnceCell<Option<Described>>,
+    patches: OnceCell<Patches>,
+    plate: OnceCell<Option<plate::Measured>>,
 }
 
 impl<'a> Seen<'a> {
@@ -36,7 +40,29 @@ impl<'a> Seen<'a> {
             facets: facets(body),
             seeds: OnceCell::new(),
             member: OnceCell::new(),
+            patches: OnceCell::new(),
+            plate: OnceCell::new(),
         }
+    }
+
+    /// The surfaces of the body.
+    pub fn patches(&self) -> &Patches {
+        self.patches
+            .get_or_init(|| crate::surface::segment(self.body))
+    }
+
+    /// The surfaces, if they were asked for.
+    pub fn into_patches(self) -> Option<Patches> {
+        self.patches.into_inner()
+    }
+
+    /// The body as a plate, small gaps closed; always asked with the same neutral surface.
+    pub fn as_plate(&self, neutral: &Neutral) -> Option<&plate::Measured> {
+        let look = || match crate::surface::fill_gaps(self.body) {
+            Some(whole) => as_plate(&whole, &crate::surface::segment(&whole), neutral),
+            None => as_plate(self.body, self.patches(), neutral),
+        };
+        self.plate.get_or_init(look).as_ref()
     }
 
     fn seeds(&self) -> &[Station] {
@@ -72,7 +98,7 @@ impl<'a> Seen<'a> {
 
     fn described(&self, track: Track) -> Option<Described> {
         trace(self.body, &self.facets, track)
-            .and_then(|t| describe(self.body, &self.facets, &t))
+            .and_then(|t| describe(self.body, &self.facets, &t, BELIEVABLE_BENT))
             .filter(|d| says_something(d, self.body))
     }
 

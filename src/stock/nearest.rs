@@ -1,6 +1,6 @@
 //! Nearest published section.
 
-use super::catalogue::{Entry, Family, entries};
+use super::catalogue::{Entry, Family, entries_of};
 use crate::measure::Quantity;
 use crate::member::{Section, Shape, Stock};
 
@@ -16,9 +16,9 @@ const OTHERS: usize = 5;
 /// Where the wall is not visible only the outside is compared, and the designation says so.
 pub fn nearest(section: &Section) -> Option<Stock> {
     let measured = Measured::of(section)?;
-    let mut ranked: Vec<Match> = entries()
+    let mut ranked: Vec<Match> = entries_of(measured.family)
         .iter()
-        .filter(|e| e.family == measured.family && e.outside.len() == measured.outside.len())
+        .filter(|e| e.outside.len() == measured.outside.len())
         .map(|entry| measured.against(entry))
         .collect();
     ranked.sort_by(|a, b| {
@@ -77,9 +77,9 @@ pub fn is_published_round(diameter: Quantity, wall: Quantity) -> bool {
         corner_radius: None,
         corner_doubt: 0.0,
     };
-    entries()
+    entries_of(Family::RoundTube)
         .iter()
-        .any(|e| e.family == Family::RoundTube && measured.against(e).fits)
+        .any(|e| measured.against(e).fits)
 }
 
 /// What was measured of a section, in the order of the tables.

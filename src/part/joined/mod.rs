@@ -11,8 +11,8 @@ mod seams;
 mod words;
 
 use super::Part;
-use super::classify::{BAR_SLENDER, explained};
-use super::member::WHOLE;
+use super::classify::{BAR_SLENDER, Looked, explained, looked};
+use super::member::{Seen, WHOLE};
 use crate::body::Body;
 use crate::finding::Code;
 use crate::geometry::union_find::UnionFind;
@@ -42,7 +42,11 @@ pub fn measure_pieces(body: &Body) -> Vec<Part> {
 
 /// The same with the neutral surface of folds chosen by the caller.
 pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
-    let (whole, share) = explained(body, neutral);
+    let Looked {
+        part: whole,
+        share,
+        patches,
+    } = explained(body, neutral);
     if explains(&whole, share, body) && !is_frame(&whole) {
         return vec![whole];
     }
@@ -51,7 +55,7 @@ pub fn measure_pieces_with(body: &Body, neutral: &Neutral) -> Vec<Part> {
         neutral: neutral.clone(),
         ..Tree::default()
     };
-    if tree.take_apart(body, 0) && adds_up(&tree.leaves, body) {
+    if tree.take_apart(body, patches, 0) && adds_up(&tree.leaves, body) {
         let mut parts: Vec<Part> = tree.leaves.into_iter().map(|l| l.part).collect();
         words::note(&mut parts, &tree.joints);
         return parts;
@@ -173,11 +177,11 @@ struct Tree {
 
 impl Tree {
     /// Adds the pieces of a body; false when one of them is not explained.
-    fn take_apart(&mut self, body: &Body, depth: usize) -> bool {
+    fn take_apart(&mut self, body: &Body, patches: Option<Patches>, depth: usize) -> bool {
         if depth > DEEPEST {
             return false;
         }
-        let patches = crate::surface::segment(body);
+        let patches = patches.unwrap_or_else(|| crate::surface::segment(body));
         let kept = (self.leaves.len(), self.joints.len());
         let (mitres, sides) = mitre::planes(body, &patches);
         let mitres = mitre::choices(mitres).into_iter();
@@ -222,10 +226,14 @@ impl Tree {
                 return false;
             };
             self.facets_left = left;
-            let (part, share) = explained(&cut, &self.neutral);
+            let Looked {
+                part,
+                share,
+                patches,
+            } = looked(Seen::new(&cut), &self.neutral);
             let explained = explains(&part, share, &cut) && part.volume.is_some();
             let whole = explained && !is_frame(&part);
-            let apart = !whole && self.take_apart(&cut, depth + 1);
+            let apart = !whole && self.take_apart(&cut, patches, depth + 1);
             if !apart && !explained {
                 return false;
             }

@@ -1,4 +1,4 @@
-//! All published sections in one list, millimetres.
+//! All published sections, one list for each family, millimetres.
 
 mod solid;
 mod tube;
@@ -42,15 +42,38 @@ pub(in crate::stock) struct Entry {
     pub(in crate::stock) rounding: f64,
 }
 
-static ENTRIES: LazyLock<Vec<Entry>> = LazyLock::new(load);
+static ROUND_TUBES: LazyLock<Vec<Entry>> = LazyLock::new(tube::round_tubes);
+static RECT_TUBES: LazyLock<Vec<Entry>> = LazyLock::new(tube::rect_tubes);
+static ROUND_BARS: LazyLock<Vec<Entry>> = LazyLock::new(solid::round_bars);
+static FLAT_BARS: LazyLock<Vec<Entry>> = LazyLock::new(solid::flat_bars);
+static ANGLES: LazyLock<Vec<Entry>> = LazyLock::new(solid::angles);
+static CHANNELS: LazyLock<Vec<Entry>> = LazyLock::new(solid::channels);
 
-/// Every published section.
-pub(in crate::stock) fn entries() -> &'static [Entry] {
-    &ENTRIES
+/// The published sections of one family, read when they are first asked for: all the tables take
+/// longer to read than a small model.
+pub(in crate::stock) fn entries_of(family: Family) -> &'static [Entry] {
+    match family {
+        Family::RoundTube => &ROUND_TUBES,
+        Family::RectTube => &RECT_TUBES,
+        Family::RoundBar => &ROUND_BARS,
+        Family::FlatBar => &FLAT_BARS,
+        Family::Angle => &ANGLES,
+        Family::Channel => &CHANNELS,
+    }
 }
 
-fn load() -> Vec<Entry> {
-    [tube::load(), solid::load()].concat()
+/// Every published section.
+pub(in crate::stock) fn entries() -> impl Iterator<Item = &'static Entry> {
+    [
+        Family::RoundTube,
+        Family::RectTube,
+        Family::RoundBar,
+        Family::FlatBar,
+        Family::Angle,
+        Family::Channel,
+    ]
+    .into_iter()
+    .flat_map(entries_of)
 }
 
 fn entry(family: Family, outside: Vec<f64>, wall: Vec<f64>, standard: &'static str) -> Entry {

@@ -11,15 +11,6 @@ const US_ANGLES: &str = include_str!("../../../shared/sizes/us_angles.csv");
 const EN10365_CHANNELS: &str = include_str!("../../../shared/sizes/en10365_channels.csv");
 const US_CHANNELS: &str = include_str!("../../../shared/sizes/us_channels.csv");
 
-/// Every bar, angle and channel of the tables.
-pub(super) fn load() -> Vec<Entry> {
-    let mut all = Vec::new();
-    bars(&mut all);
-    angles(&mut all);
-    channels(&mut all);
-    all
-}
-
 #[derive(Deserialize)]
 struct BarRow {
     kind: String,
@@ -27,50 +18,60 @@ struct BarRow {
     size: f64,
 }
 
-fn bars(all: &mut Vec<Entry>) {
-    const STANDARD: &str = "bar sizes usually kept";
+/// Every round bar of the table.
+pub(super) fn round_bars() -> Vec<Entry> {
+    rows::<BarRow>(BARS)
+        .iter()
+        .filter(|row| row.kind == "round")
+        .map(|row| bar(Family::RoundBar, &[row.size], &row.unit, "round bar"))
+        .collect()
+}
+
+/// Every square and flat bar of the table.
+pub(super) fn flat_bars() -> Vec<Entry> {
     let table = rows::<BarRow>(BARS);
-    let make = |family, sizes: &[f64], unit: &str, words: &str| {
-        let metric = unit == "mm";
-        let name = |v: f64| {
-            if metric {
-                format!("{v}")
-            } else {
-                in_fraction(v)
-            }
-        };
-        let sizes_in_words: Vec<String> = sizes.iter().map(|v| name(*v)).collect();
-        let made = if metric {
-            entry(family, sizes.to_vec(), Vec::new(), STANDARD)
-        } else {
-            inches(family, sizes, &[], STANDARD)
-        };
-        let inch = if metric { "" } else { " in" };
-        Entry {
-            outside_name: format!("{words} {}{inch}", sizes_in_words.join(" x ")),
-            ..made
-        }
-    };
+    let mut all = Vec::new();
     for row in &table {
         match row.kind.as_str() {
-            "round" => all.push(make(Family::RoundBar, &[row.size], &row.unit, "round bar")),
             "square" => {
                 // Named by its one side, compared by both.
-                let bar = make(Family::FlatBar, &[row.size], &row.unit, "square bar");
-                let outside = [bar.outside.clone(), bar.outside.clone()].concat();
-                all.push(Entry { outside, ..bar });
+                let square = bar(Family::FlatBar, &[row.size], &row.unit, "square bar");
+                let outside = [square.outside.clone(), square.outside.clone()].concat();
+                all.push(Entry { outside, ..square });
             }
             "flat_width" => {
                 let thinner = table.iter().filter(|t| {
                     t.kind == "flat_thickness" && t.unit == row.unit && t.size < row.size
                 });
-                all.extend(
-                    thinner
-                        .map(|t| make(Family::FlatBar, &[row.size, t.size], &row.unit, "flat bar")),
-                );
+                let sizes = thinner.map(|t| [row.size, t.size]);
+                all.extend(sizes.map(|s| bar(Family::FlatBar, &s, &row.unit, "flat bar")));
             }
             _ => {}
         }
+    }
+    all
+}
+
+fn bar(family: Family, sizes: &[f64], unit: &str, words: &str) -> Entry {
+    const STANDARD: &str = "bar sizes usually kept";
+    let metric = unit == "mm";
+    let name = |v: &f64| {
+        if metric {
+            format!("{v}")
+        } else {
+            in_fraction(*v)
+        }
+    };
+    let in_words: Vec<String> = sizes.iter().map(name).collect();
+    let inch = if metric { "" } else { " in" };
+    let made = if metric {
+        entry(family, sizes.to_vec(), Vec::new(), STANDARD)
+    } else {
+        inches(family, sizes, &[], STANDARD)
+    };
+    Entry {
+        outside_name: format!("{words} {}{inch}", in_words.join(" x ")),
+        ..made
     }
 }
 
@@ -88,7 +89,9 @@ struct UsAngleRow {
     thickness_in: f64,
 }
 
-fn angles(all: &mut Vec<Entry>) {
+/// Every angle of the tables.
+pub(super) fn angles() -> Vec<Entry> {
+    let mut all = Vec::new();
     for row in rows::<AngleRow>(EN10056_ANGLES) {
         let (a, b) = (
             row.leg_a_mm.max(row.leg_b_mm),
@@ -116,6 +119,7 @@ fn angles(all: &mut Vec<Entry>) {
             ..inches(Family::Angle, &[a, b], &[row.thickness_in], "ASTM A6")
         });
     }
+    all
 }
 
 #[derive(Deserialize)]
@@ -136,7 +140,9 @@ struct UsChannelRow {
     flange_in: f64,
 }
 
-fn channels(all: &mut Vec<Entry>) {
+/// Every channel of the tables.
+pub(super) fn channels() -> Vec<Entry> {
+    let mut all = Vec::new();
     for row in rows::<ChannelRow>(EN10365_CHANNELS) {
         all.push(Entry {
             outside_name: row.name,
@@ -159,6 +165,7 @@ fn channels(all: &mut Vec<Entry>) {
             )
         });
     }
+    all
 }
 
 #[cfg(test)]

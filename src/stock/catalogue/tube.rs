@@ -18,11 +18,9 @@ const US_HSS_ROUND: &str = include_str!("../../../shared/sizes/us_hss_round.csv"
 const US_MECHANICAL_TUBE: &str = include_str!("../../../shared/sizes/us_mechanical_tube.csv");
 const PIPE: &str = include_str!("../../../shared/sizes/pipe_b3610.csv");
 
-/// Every tube of the tables; what is preferred where two are alike comes first.
-pub(super) fn load() -> Vec<Entry> {
+/// Every round tube of the tables; what is preferred where two are alike comes first.
+pub(super) fn round_tubes() -> Vec<Entry> {
     let mut all = Vec::new();
-    rectangular(&mut all, EN10219_RECTANGULAR, "EN 10219-2:2006");
-    rectangular(&mut all, EN10210_RECTANGULAR, "EN 10210-2:2006");
     round(&mut all, EN10219_ROUND, "EN 10219-2:2006");
     round(&mut all, EN10210_ROUND, "EN 10210-2:2006");
     // The standards pair diameters with walls in tables that were not open; these spans of wall
@@ -31,9 +29,19 @@ pub(super) fn load() -> Vec<Entry> {
     paired(&mut all, seamless, [0.008, 0.27], "EN 10220:2002");
     let precision = [EN10305_DIAMETERS, EN10305_WALLS];
     paired(&mut all, precision, [0.012, 0.27], "EN 10305");
-    hss(&mut all);
-    mechanical(&mut all);
+    hss_round(&mut all);
+    mechanical(&mut all, Family::RoundTube);
     pipe(&mut all);
+    all
+}
+
+/// Every square and rectangular tube of the tables, in the same order.
+pub(super) fn rect_tubes() -> Vec<Entry> {
+    let mut all = Vec::new();
+    rectangular(&mut all, EN10219_RECTANGULAR, "EN 10219-2:2006");
+    rectangular(&mut all, EN10210_RECTANGULAR, "EN 10210-2:2006");
+    hss_rectangular(&mut all);
+    mechanical(&mut all, Family::RectTube);
     all
 }
 
@@ -125,18 +133,19 @@ struct HssRoundRow {
     wall_design_in: f64,
 }
 
-fn hss(all: &mut Vec<Entry>) {
-    // A model may be drawn with the wall that is ordered or with the one designers calculate with.
+/// A model may be drawn with the wall that is ordered or with the one designers calculate with.
+fn either_wall(nominal: f64, design: f64) -> [(f64, &'static str); 2] {
+    [(nominal, ""), (design, " (drawn with the design wall)")]
+}
+
+fn hss_rectangular(all: &mut Vec<Entry>) {
     for row in rows::<HssRow>(US_HSS_RECTANGULAR) {
         let outside_name = format!(
             "HSS {} x {}",
             in_fraction(row.height_in),
             in_fraction(row.width_in)
         );
-        for (wall, note) in [
-            (row.wall_nominal_in, ""),
-            (row.wall_design_in, " (drawn with the design wall)"),
-        ] {
+        for (wall, note) in either_wall(row.wall_nominal_in, row.wall_design_in) {
             all.push(Entry {
                 outside_name: outside_name.clone(),
                 wall_name: format!(" x {}{note}", row.wall_fraction),
@@ -150,11 +159,11 @@ fn hss(all: &mut Vec<Entry>) {
             });
         }
     }
+}
+
+fn hss_round(all: &mut Vec<Entry>) {
     for row in rows::<HssRoundRow>(US_HSS_ROUND) {
-        for (wall, note) in [
-            (row.wall_nominal_in, ""),
-            (row.wall_design_in, " (drawn with the design wall)"),
-        ] {
+        for (wall, note) in either_wall(row.wall_nominal_in, row.wall_design_in) {
             all.push(Entry {
                 outside_name: format!("HSS {:.3}", row.diameter_in),
                 wall_name: format!(" x {:.3}{note}", row.wall_nominal_in),
@@ -173,10 +182,13 @@ struct MechanicalRow {
     wall_in: f64,
 }
 
-fn mechanical(all: &mut Vec<Entry>) {
+fn mechanical(all: &mut Vec<Entry>, family: Family) {
+    let round = family == Family::RoundTube;
     for row in rows::<MechanicalRow>(US_MECHANICAL_TUBE) {
+        if (row.kind == "round") != round {
+            continue;
+        }
         let width = row.width_in.unwrap_or(row.height_in);
-        let round = row.kind == "round";
         let outside = [row.height_in.max(width), row.height_in.min(width)];
         let name = if round {
             format!("tube {} in outside", in_fraction(outside[0]))
@@ -188,11 +200,6 @@ fn mechanical(all: &mut Vec<Entry>) {
             )
         };
         let sides = if round { &outside[..1] } else { &outside[..] };
-        let family = if round {
-            Family::RoundTube
-        } else {
-            Family::RectTube
-        };
         all.push(Entry {
             outside_name: name,
             wall_name: format!(" x {} ga ({:.3} in)", row.gauge, row.wall_in),

@@ -8,7 +8,7 @@ const STACK_BYTES: usize = 8 << 20;
 
 /// `work` done on each item by as many threads as the machine runs at once; `heard` is told how
 /// many are done: 0, 1, 2 and so on, once for each item.
-pub(super) fn each<T: Sync, A: Send>(
+pub fn each<T: Sync, A: Send>(
     items: &[T],
     work: impl Fn(&T) -> A + Sync,
     mut heard: impl FnMut(usize),
