@@ -40,6 +40,11 @@ impl Joined {
         id
     }
 
+    /// Adds the points of facets that follow in the file; their numbers here, by their numbers there.
+    pub fn append(&mut self, later: Joined) -> Vec<u32> {
+        later.points.into_iter().map(|p| self.look_up(p)).collect()
+    }
+
     /// The points.
     pub fn points(self) -> Vec<[f64; 3]> {
         let number = |bits| f64::from(f32::from_bits(bits));
@@ -102,6 +107,21 @@ mod tests {
         let given = [[0.0, 1.0, 2.0], [5.0, -0.0, 0.0], [-0.0, 1.0, 2.0]];
         assert_eq!(given.map(|p| joined.number(p)), [0, 1, 0]);
         assert_eq!(joined.points(), [[0.0, 1.0, 2.0], [5.0, 0.0, 0.0]]);
+    }
+
+    #[test]
+    fn halves_joined_are_the_whole() {
+        let point = |k: u16| [f32::from(k * 37 % 101), f32::from(k % 7), 1.0];
+        let mut whole = Joined::for_facets(300);
+        let numbers: Vec<u32> = (0..900).map(|k| whole.number(point(k))).collect();
+        let mut first = Joined::for_facets(300);
+        let mut later = Joined::for_facets(100);
+        let mut joined: Vec<u32> = (0..450).map(|k| first.number(point(k))).collect();
+        let rest: Vec<u32> = (450..900).map(|k| later.number(point(k))).collect();
+        let renumbered = first.append(later);
+        joined.extend(rest.iter().map(|&n| renumbered[n as usize]));
+        assert_eq!(joined, numbers);
+        assert_eq!(first.points(), whole.points());
     }
 
     #[test]

@@ -43,6 +43,14 @@ impl Normals {
         }
     }
 
+    /// Adds another tally.
+    pub fn add(&mut self, other: &Normals) {
+        self.compared += other.compared;
+        self.zero += other.zero;
+        self.not_finite += other.not_finite;
+        self.against += other.against;
+    }
+
     /// Reports what does not agree.
     pub fn say(&self, remarks: &mut Remarks) {
         if self.zero > 0 {

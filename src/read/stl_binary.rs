@@ -1,6 +1,7 @@
 //! Binary STL: an 80-byte header, a count of facets, 50 bytes for each facet.
 
 use crate::finding::{Code, Severity};
+use crate::geometry::side_by_side;
 
 use super::error::ReadError;
 use super::join::Joined;
@@ -52,24 +53,32 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
         });
     }
     super::corner_total(facets)?;
-    let (mut joined, mut corners) = (Joined::for_facets(facets), Vec::with_capacity(facets));
-    let (mut normals, mut not_finite) = (Normals::default(), 0);
-    for run in &runs {
-        let body = &bytes[run.start..run.start + run.facets * FACET];
-        read_run(
-            body,
-            &mut joined,
-            &mut corners,
-            &mut normals,
-            &mut not_finite,
-        );
-    }
-    super::say_not_finite(not_finite, "facet", remarks);
-    normals.say(remarks);
+    let strips: Vec<(usize, &[u8])> = (runs.iter())
+        .flat_map(|r| bytes[r.start..r.start + r.facets * FACET].chunks(STRIP * FACET))
+        .enumerate()
+        .collect();
+    let seen = side_by_side::each(
+        &strips,
+        |(k, records)| {
+            // the first takes in the points of the others
+            let room = if *k == 0 {
+                facets
+            } else {
+                records.len() / FACET
+            };
+            Strip::read(records, room)
+        },
+        |_| {},
+    );
+    let mut seen = seen.into_iter();
+    let mut all = seen.next().unwrap_or_else(|| Strip::read(&[], 0));
+    seen.for_each(|strip| all.append(strip));
+    super::say_not_finite(all.not_finite, "facet", remarks);
+    all.normals.say(remarks);
     Ok(TriangleSoup {
-        points: joined.points(),
+        points: all.joined.points(),
         distinct: true,
-        facets: corners,
+        facets: all.facets,
         groups: Vec::new(),
         precision: Precision::Binary32,
         declared_mm_per_unit: None,
@@ -77,27 +86,51 @@ pub(super) fn read(bytes: &[u8], remarks: &mut Remarks) -> Result<TriangleSoup, 
     })
 }
 
-fn read_run(
-    body: &[u8],
-    joined: &mut Joined,
-    facets: &mut Vec<[u32; 3]>,
-    normals: &mut Normals,
-    not_finite: &mut usize,
-) {
-    for record in body.as_chunks::<FACET>().0 {
-        let number = |k: usize| {
-            let at = 4 * k;
-            f32::from_le_bytes([record[at], record[at + 1], record[at + 2], record[at + 3]])
+/// Facets read in one go; strips are read side by side.
+const STRIP: usize = 1 << 19;
+
+/// What facets that follow each other in the file hold.
+struct Strip {
+    joined: Joined,
+    facets: Vec<[u32; 3]>,
+    normals: Normals,
+    not_finite: usize,
+}
+
+impl Strip {
+    /// Reads whole records; `room` is how many facets' points the table is made for.
+    fn read(records: &[u8], room: usize) -> Strip {
+        let mut strip = Strip {
+            joined: Joined::for_facets(room),
+            facets: Vec::with_capacity(room),
+            normals: Normals::default(),
+            not_finite: 0,
         };
-        let triple = |k: usize| [number(k), number(k + 1), number(k + 2)];
-        let corners = [triple(3), triple(6), triple(9)];
-        // NaN and infinities times zero are NaN.
-        if corners.as_flattened().iter().map(|x| x * 0.0).sum::<f32>() != 0.0 {
-            *not_finite += 1;
-            continue;
+        for record in records.as_chunks::<FACET>().0 {
+            let number = |k: usize| {
+                let at = 4 * k;
+                f32::from_le_bytes([record[at], record[at + 1], record[at + 2], record[at + 3]])
+            };
+            let triple = |k: usize| [number(k), number(k + 1), number(k + 2)];
+            let corners = [triple(3), triple(6), triple(9)];
+            // NaN and infinities times zero are NaN.
+            if corners.as_flattened().iter().map(|x| x * 0.0).sum::<f32>() != 0.0 {
+                strip.not_finite += 1;
+                continue;
+            }
+            strip.facets.push(corners.map(|p| strip.joined.number(p)));
+            (strip.normals).compare(triple(0).map(f64::from), &corners.map(|p| p.map(f64::from)));
         }
-        facets.push(corners.map(|p| joined.number(p)));
-        normals.compare(triple(0).map(f64::from), &corners.map(|p| p.map(f64::from)));
+        strip
+    }
+
+    /// Adds the facets that follow in the file.
+    fn append(&mut self, later: Strip) {
+        let numbers = self.joined.append(later.joined);
+        let renumbered = |f: [u32; 3]| f.map(|n| numbers[n as usize]);
+        self.facets.extend(later.facets.into_iter().map(renumbered));
+        self.normals.add(&later.normals);
+        self.not_finite += later.not_finite;
     }
 }
 
