@@ -1,6 +1,6 @@
 //! Lays one body on another and looks how far apart they are.
 
-use std::sync::OnceLock;
+use std::cell::OnceCell;
 
 use nalgebra::{Matrix3, Matrix6, Point3, Rotation3, Vector3, Vector6};
 
@@ -33,11 +33,11 @@ enum Fit {
 pub struct Master<'a> {
     /// The body.
     pub body: &'a Body,
-    pose: OnceLock<Pose<'a>>,
-    tree: OnceLock<TriangleTree<'a>>,
-    sag: OnceLock<Vec<f32>>,
+    pose: OnceCell<Pose<'a>>,
+    tree: OnceCell<TriangleTree<'a>>,
+    sag: OnceCell<Vec<f32>>,
     /// Standard deviation of a scan's noise, mm; 0 for a drawn model.
-    noise: OnceLock<f64>,
+    noise: OnceCell<f64>,
 }
 
 /// Rounding moves two copies of a vertex apart by at most a step in three directions each, and
@@ -57,10 +57,10 @@ impl<'a> Master<'a> {
     pub fn new(body: &'a Body) -> Self {
         Master {
             body,
-            pose: OnceLock::new(),
-            tree: OnceLock::new(),
-            sag: OnceLock::new(),
-            noise: OnceLock::new(),
+            pose: OnceCell::new(),
+            tree: OnceCell::new(),
+            sag: OnceCell::new(),
+            noise: OnceCell::new(),
         }
     }
 

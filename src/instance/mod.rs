@@ -16,6 +16,7 @@ use std::collections::BTreeMap;
 use crate::body::Body;
 use crate::finding::Finding;
 use crate::geometry::side_by_side;
+use crate::geometry::union_find::UnionFind;
 use crate::measure::Quantity;
 use crate::part::{Class, Part};
 use fit::{Hand, Master};
@@ -76,114 +77,127 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     let size = |p: &Part| volume(p, bodies).map_or(0.0, |q| q.value);
     parts.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.body.cmp(&b.body)));
 
-    let mut known = Known::default();
-    let mut waiting = parts.into_iter();
-    loop {
-        let batch: Vec<Candidate> = (waiting.by_ref().take(BATCH))
-            .map(|part| {
-                // Only a part that is its whole body can be compared by the body's surface.
-                let body = bodies
-                    .get(part.body as usize)
-                    .filter(|_| pieces_of_body[part.body as usize] == 1);
-                Candidate {
-                    volume: volume(&part, bodies),
-                    size: body.filter(|_| several).map(Size::of),
-                    master: body.map(Master::new),
-                    part,
-                }
-            })
-            .collect();
-        if batch.is_empty() {
-            break;
-        }
-        let before = known.groups.len();
-        let places = side_by_side::each(&batch, |c| known.place_of(c, 0), |_| {});
-        for (candidate, place) in batch.into_iter().zip(places) {
-            // groups that this batch has made come first, as the latest
-            let place = known.place_of(&candidate, before).or(place);
-            known.add(candidate, place);
-        }
-    }
-    let groups = known.groups;
-    let mut counted: Vec<Counted> = groups.into_iter().map(Group::count).collect();
+    let candidates: Vec<Candidate> = (parts.into_iter())
+        .map(|part| {
+            // Only a part that is its whole body can be compared by the body's surface.
+            let body = bodies
+                .get(part.body as usize)
+                .filter(|_| pieces_of_body[part.body as usize] == 1);
+            Candidate {
+                volume: volume(&part, bodies),
+                size: body.filter(|_| several).map(Size::of),
+                body,
+                part,
+            }
+        })
+        .collect();
+    let families = families(&candidates);
+    let groups = side_by_side::each(&families, |f| grouped(f, &candidates), |_| {});
+    let mut parts: Vec<Option<Part>> = candidates.into_iter().map(|c| Some(c.part)).collect();
+    let mut counted: Vec<Counted> = (groups.into_iter().flatten())
+        .map(|group| {
+            let pieces = group.into_iter();
+            let own = pieces.filter_map(|(i, hand, laid)| Some((parts[i].take()?, hand, laid)));
+            counted(own.collect())
+        })
+        .collect();
     mark(&mut counted);
     (counted, Vec::new())
 }
 
-/// Parts compared side by side with the groups there are before them.
-const BATCH: usize = 64;
-
-/// A part whose group is looked for.
+/// A part whose copies are looked for.
 struct Candidate<'a> {
     part: Part,
     volume: Option<Quantity>,
     /// `None` where the part is not its whole body.
     size: Option<Size>,
-    master: Option<Master<'a>>,
+    body: Option<&'a Body>,
 }
 
-/// The groups so far, and where to look for one.
-#[derive(Default)]
-struct Known<'a> {
-    groups: Vec<Group<'a>>,
-    by_size: BTreeMap<[i64; 2], Vec<Entry>>,
-    without_body: Vec<Entry>,
-    every: Vec<Entry>,
+/// Parts, by their numbers, in lists of which no two hold copies of each other, each list in order.
+fn families(candidates: &[Candidate]) -> Vec<Vec<usize>> {
+    let mut cells: BTreeMap<[i64; 2], Vec<usize>> = BTreeMap::new();
+    for (i, c) in candidates.iter().enumerate() {
+        match c.size {
+            Some(size) => cells.entry(size.step()).or_default().push(i),
+            // it may be a copy of any other
+            None => return vec![(0..candidates.len()).collect()],
+        }
+    }
+    let numbers: BTreeMap<[i64; 2], u32> = cells.keys().copied().zip(0..).collect();
+    let mut sets = UnionFind::new(numbers.len());
+    for (&[a, s], &own) in &numbers {
+        for near in neighbours([a, s]) {
+            if let Some(&other) = numbers.get(&near) {
+                sets.join(own, other);
+            }
+        }
+    }
+    let mut families: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
+    for (members, own) in cells.into_values().zip(0..) {
+        families.entry(sets.root(own)).or_default().extend(members);
+    }
+    let mut families: Vec<Vec<usize>> = families.into_values().collect();
+    families.iter_mut().for_each(|f| f.sort_unstable());
+    families
 }
 
-/// The number of a group, and how a piece is laid on its first.
-type Laid = (usize, (Hand, Option<Placement>));
+/// A step of sizes and those beside it.
+fn neighbours([a, s]: [i64; 2]) -> impl Iterator<Item = [i64; 2]> {
+    (-1..=1).flat_map(move |i| (-1..=1).map(move |j| [a + i, s + j]))
+}
 
-impl<'a> Known<'a> {
-    /// The latest group, of number `from` or later, of which this is a copy.
-    fn place_of(&self, candidate: &Candidate, from: usize) -> Option<Laid> {
-        let lists: Vec<&[Entry]> = match candidate.size.map(|size| size.step()) {
-            Some([a, s]) => (-1..=1)
-                .flat_map(|i| (-1..=1).map(move |j| [a + i, s + j]))
-                .filter_map(|near| Some(self.by_size.get(&near)?.as_slice()))
-                .chain([&self.without_body[..]])
-                .collect(),
-            None => vec![&self.every],
+/// A piece by its number, its hand beside the first of its group, and how it is laid on that one.
+type Laid = (usize, Hand, Option<Placement>);
+
+/// Groups of copies among parts of one family, given by their numbers.
+fn grouped(family: &[usize], candidates: &[Candidate]) -> Vec<Vec<Laid>> {
+    let mut groups: Vec<Vec<Laid>> = Vec::new();
+    let mut firsts: Vec<(&Part, Option<Master>)> = Vec::new();
+    let mut by_size: BTreeMap<[i64; 2], Vec<Entry>> = BTreeMap::new();
+    let (mut without_body, mut every) = (Vec::new(), Vec::new());
+    for &i in family {
+        let part = &candidates[i];
+        let entry = Entry {
+            group: groups.len(),
+            volume: part.volume,
+            size: part.size,
         };
-        latest_first(lists)
-            .take_while(|one| one.group >= from && volumes_near(one.volume, candidate.volume))
-            .filter(|one| match (&one.size, &candidate.size) {
+        let step = entry.size.map(|size| size.step());
+        let lists: Vec<&[Entry]> = match step {
+            Some(step) => neighbours(step)
+                .filter_map(|near| Some(by_size.get(&near)?.as_slice()))
+                .chain([&without_body[..]])
+                .collect(),
+            None => vec![&every],
+        };
+        let master = part.body.map(Master::new);
+        let place = latest_first(lists)
+            .take_while(|one| volumes_near(one.volume, entry.volume))
+            .filter(|one| match (&one.size, &entry.size) {
                 (Some(mine), Some(theirs)) => mine.near(theirs),
                 _ => true,
             })
             .find_map(|one| {
-                let group = &self.groups[one.group];
-                let laid = group.hand_of(&candidate.part, candidate.master.as_ref())?;
-                Some((one.group, laid))
-            })
-    }
-
-    /// Puts a part into its group, or makes one of it.
-    fn add(&mut self, candidate: Candidate<'a>, place: Option<Laid>) {
-        let Candidate {
-            part,
-            volume,
-            size,
-            master,
-        } = candidate;
-        if let Some((i, (hand, laid))) = place {
-            return self.groups[i].pieces.push((part, hand, laid));
+                let (first, its_master) = &firsts[one.group];
+                let masters = its_master.as_ref().zip(master.as_ref());
+                let (hand, laid) = hand_of(first, &part.part, masters)?;
+                Some((one.group, (i, hand, laid)))
+            });
+        match place {
+            Some((group, laid)) => groups[group].push(laid),
+            None => {
+                match step {
+                    Some(step) => by_size.entry(step).or_default().push(entry),
+                    None => without_body.push(entry),
+                }
+                every.push(entry);
+                groups.push(vec![(i, Hand::Same, Some(Placement::stay()))]);
+                firsts.push((&part.part, master));
+            }
         }
-        let entry = Entry {
-            group: self.groups.len(),
-            volume,
-            size,
-        };
-        match size.map(|size| size.step()) {
-            Some(step) => self.by_size.entry(step).or_default().push(entry),
-            None => self.without_body.push(entry),
-        }
-        self.every.push(entry);
-        self.groups.push(Group {
-            pieces: vec![(part, Hand::Same, Some(Placement::stay()))],
-            master,
-        });
     }
+    groups
 }
 
 /// What is known of a group without a look at it.
@@ -206,72 +220,67 @@ fn latest_first(mut lists: Vec<&[Entry]>) -> impl Iterator<Item = Entry> {
     })
 }
 
-/// Pieces that are copies of the first, and how each is laid on it.
-struct Group<'a> {
-    pieces: Vec<(Part, Hand, Option<Placement>)>,
-    /// The first piece's body, where the piece is all of it.
-    master: Option<Master<'a>>,
+/// How `part` is a copy of `first`, if it is one, and how it is laid on it; `masters` where both are
+/// whole bodies.
+fn hand_of(
+    first: &Part,
+    part: &Part,
+    masters: Option<(&Master, &Master)>,
+) -> Option<(Hand, Option<Placement>)> {
+    let agree = || parameters::agree(first, part);
+    match masters {
+        Some((master, theirs)) => master
+            .hand_of(theirs, agree)
+            .map(|(hand, laid)| (hand, Some(laid))),
+        // Pieces of a united model have no surface of their own.
+        None if agree() => landmarks::hand_of(first, part),
+        None => None,
+    }
 }
 
-impl<'a> Group<'a> {
-    fn hand_of(&self, part: &Part, theirs: Option<&Master>) -> Option<(Hand, Option<Placement>)> {
-        let agree = || parameters::agree(&self.pieces[0].0, part);
-        match (&self.master, theirs) {
-            (Some(master), Some(theirs)) => master
-                .hand_of(theirs, agree)
-                .map(|(hand, laid)| (hand, Some(laid))),
-            // Pieces of a united model have no surface of their own.
-            _ if agree() => landmarks::hand_of(&self.pieces[0].0, part),
-            _ => None,
-        }
-    }
-
-    fn count(self) -> Counted {
-        let mut bodies: Vec<u32> = self.pieces.iter().map(|p| p.0.body).collect();
-        bodies.sort_unstable();
-        bodies.dedup();
-        let same = self.pieces.iter().filter(|p| p.1 == Hand::Same).count();
-        let other = self.pieces.len() - same;
-        let first = |hand: Hand| {
-            self.pieces
-                .iter()
-                .filter(|p| p.1 == hand)
-                .map(|p| p.0.body)
-                .min()
-        };
-        let hand = match same.cmp(&other) {
-            std::cmp::Ordering::Greater => Hand::Same,
-            std::cmp::Ordering::Less => Hand::Opposite,
-            std::cmp::Ordering::Equal if first(Hand::Opposite) < first(Hand::Same) => {
-                Hand::Opposite
-            }
-            std::cmp::Ordering::Equal => Hand::Same,
-        };
-        let quantity = if hand == Hand::Same { same } else { other };
-        let opposite = self.pieces.len() - quantity;
-        let mut pieces = self.pieces;
-        pieces.sort_by_key(|p| (p.1 != hand, p.0.body));
-        let described = pieces[0].2;
-        let places = (pieces.iter())
-            .map(|(part, own, laid)| Place {
-                body: part.body,
-                mirrored: *own != hand,
-                placement: (described.zip(*laid)).map(|(d, laid)| d.then(&laid.inverse())),
-            })
-            .collect();
-        let pieces: Vec<(Part, bool)> = pieces
-            .into_iter()
-            .map(|(part, own, _)| (part, own != hand))
-            .collect();
-        Counted {
-            part: pieces[0].0.clone(),
-            mark: String::new(),
-            quantity: quantity as u32,
-            opposite_hand: opposite as u32,
-            bodies,
-            pieces,
-            places,
-        }
+/// Pieces that are copies of the first, each with its hand and how it is laid on it, counted.
+fn counted(mut pieces: Vec<(Part, Hand, Option<Placement>)>) -> Counted {
+    let mut bodies: Vec<u32> = pieces.iter().map(|p| p.0.body).collect();
+    bodies.sort_unstable();
+    bodies.dedup();
+    let same = pieces.iter().filter(|p| p.1 == Hand::Same).count();
+    let other = pieces.len() - same;
+    let first = |hand: Hand| {
+        pieces
+            .iter()
+            .filter(|p| p.1 == hand)
+            .map(|p| p.0.body)
+            .min()
+    };
+    let hand = match same.cmp(&other) {
+        std::cmp::Ordering::Greater => Hand::Same,
+        std::cmp::Ordering::Less => Hand::Opposite,
+        std::cmp::Ordering::Equal if first(Hand::Opposite) < first(Hand::Same) => Hand::Opposite,
+        std::cmp::Ordering::Equal => Hand::Same,
+    };
+    let quantity = if hand == Hand::Same { same } else { other };
+    let opposite = pieces.len() - quantity;
+    pieces.sort_by_key(|p| (p.1 != hand, p.0.body));
+    let described = pieces[0].2;
+    let places = (pieces.iter())
+        .map(|(part, own, laid)| Place {
+            body: part.body,
+            mirrored: *own != hand,
+            placement: (described.zip(*laid)).map(|(d, laid)| d.then(&laid.inverse())),
+        })
+        .collect();
+    let pieces: Vec<(Part, bool)> = pieces
+        .into_iter()
+        .map(|(part, own, _)| (part, own != hand))
+        .collect();
+    Counted {
+        part: pieces[0].0.clone(),
+        mark: String::new(),
+        quantity: quantity as u32,
+        opposite_hand: opposite as u32,
+        bodies,
+        pieces,
+        places,
     }
 }
 
