@@ -54,6 +54,18 @@ impl Track {
         (last.walked * first.perimeter + 2.0 * first.area) / total.max(f64::MIN_POSITIVE)
     }
 
+    /// Where it went, without the sections themselves.
+    pub fn trail(&self) -> Track {
+        let bare = |s: &Station| Station {
+            contours: Vec::new(),
+            ..*s
+        };
+        Track {
+            stations: self.stations.iter().map(bare).collect(),
+            ..*self
+        }
+    }
+
     /// True when the walk came through this section: starting there would walk the same way again.
     pub fn passed(&self, seed: &Station) -> bool {
         self.stations.windows(2).any(|pair| {

@@ -127,7 +127,7 @@ impl<'a> Seen<'a> {
                 continue;
             }
             let track = walk(self.body, &self.facets, seed);
-            walked.push(track.clone());
+            walked.push(track.trail());
             let swept = track.swept(&self.facets);
             if swept < FOLLOWED {
                 aside.push((swept, track));
