@@ -49,6 +49,9 @@ const SHOP_SHARE: f64 = 1e-4;
 /// Two scans of one surface are nowhere farther apart than this many standard deviations: the
 /// largest of some ten thousand.
 const NOISE_REACH: f64 = 4.5;
+/// Two surfaces that lie within some reach of each other spread by no more than a few times as much
+/// differently about their centres.
+const SPREAD_REACHES: f64 = 8.0;
 /// Refinement of a placement stops after this many rounds.
 const ROUNDS: usize = 8;
 
@@ -98,7 +101,9 @@ impl<'a> Master<'a> {
             return Some((Hand::Same, laid));
         }
         let loose = loose();
-        if !loose && self.plainly_differs(other, rounding) {
+        if !loose && self.plainly_differs(other, rounding)
+            || self.pose().apart(other.pose()) > SPREAD_REACHES * self.reach(other)
+        {
             return None;
         }
         let (same, laid) = self.best(other, false);
@@ -123,6 +128,18 @@ impl<'a> Master<'a> {
     fn rounding(&self, other: &Master) -> f64 {
         let far = self.body.vertices.first().map_or(0.0, |p| p.coords.norm());
         ROUNDINGS * (self.body.quantum + other.body.quantum) + 1e-12 * far
+    }
+
+    /// Differences between two bodies that a shop would not see, or that noise makes, mm.
+    fn shop(&self, other: &Master) -> f64 {
+        SHOP_SHARE * self.pose().size + NOISE_REACH * self.noise().hypot(other.noise())
+    }
+
+    /// No vertex of a copy lies farther off than this, mm.
+    fn reach(&self, other: &Master) -> f64 {
+        let deepest = |list: &[f32]| f64::from(list.iter().copied().fold(0.0, f32::max));
+        let cut_off = 2.0 * (deepest(self.sag()) + deepest(other.sag()));
+        1.01 * (self.rounding(other) + self.shop(other) + cut_off)
     }
 
     fn best(&self, other: &Master, mirrored: bool) -> (Fit, Option<Placement>) {
@@ -152,11 +169,9 @@ impl<'a> Master<'a> {
     /// Its vertices, which stand on the true surface, and the middles of its facets: the rims of
     /// a hole through a plate lie on the plate's faces wherever the hole is, its walls do not.
     fn one_way(&self, other: &Master, placement: &Placement) -> Fit {
-        let rounding = self.rounding(other);
-        let shop = SHOP_SHARE * self.pose().size + NOISE_REACH * self.noise().hypot(other.noise());
-        let deepest = |list: &[f32]| f64::from(list.iter().copied().fold(0.0, f32::max));
+        let (rounding, shop) = (self.rounding(other), self.shop(other));
         // Nothing farther than this can pass, so nothing farther is looked for.
-        let most = 1.01 * (rounding + shop + 2.0 * (deepest(self.sag()) + deepest(other.sag())));
+        let most = self.reach(other);
         let mut fit = Fit::Exact;
         for p in &other.body.vertices {
             let Some((_, facet, d)) = self.tree().closest(&placement.apply(p), most) else {
