@@ -1,7 +1,9 @@
 //! Same part, opposite hand: copies are counted, not repeated.
 
+mod families;
 mod fit;
 mod frames;
+mod groups;
 mod in_order;
 mod landmarks;
 mod moments;
@@ -11,16 +13,15 @@ mod size;
 
 pub use sag::sag;
 
-use std::collections::BTreeMap;
-
 use crate::body::Body;
 use crate::finding::Finding;
 use crate::geometry::side_by_side;
-use crate::geometry::union_find::UnionFind;
 use crate::measure::Quantity;
 use crate::part::{Class, Part};
-use fit::{Hand, Master};
+use families::{Candidate, families};
+use fit::Hand;
 pub use frames::Placement;
+use groups::grouped;
 use size::Size;
 
 /// A part with its copies.
@@ -105,139 +106,6 @@ pub fn count(parts: Vec<Part>, bodies: &[Body]) -> (Vec<Counted>, Vec<Finding>) 
     (counted, Vec::new())
 }
 
-/// A part whose copies are looked for.
-struct Candidate<'a> {
-    part: Part,
-    volume: Option<Quantity>,
-    /// `None` where the part is not its whole body.
-    size: Option<Size>,
-    body: Option<&'a Body>,
-}
-
-/// Parts, by their numbers, in lists of which no two hold copies of each other, each list in order.
-fn families(candidates: &[Candidate]) -> Vec<Vec<usize>> {
-    let mut cells: BTreeMap<[i64; 2], Vec<usize>> = BTreeMap::new();
-    for (i, c) in candidates.iter().enumerate() {
-        match c.size {
-            Some(size) => cells.entry(size.step()).or_default().push(i),
-            // it may be a copy of any other
-            None => return vec![(0..candidates.len()).collect()],
-        }
-    }
-    let numbers: BTreeMap<[i64; 2], u32> = cells.keys().copied().zip(0..).collect();
-    let mut sets = UnionFind::new(numbers.len());
-    for (&[a, s], &own) in &numbers {
-        for near in neighbours([a, s]) {
-            if let Some(&other) = numbers.get(&near) {
-                sets.join(own, other);
-            }
-        }
-    }
-    let mut families: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
-    for (members, own) in cells.into_values().zip(0..) {
-        families.entry(sets.root(own)).or_default().extend(members);
-    }
-    let mut families: Vec<Vec<usize>> = families.into_values().collect();
-    families.iter_mut().for_each(|f| f.sort_unstable());
-    families
-}
-
-/// A step of sizes and those beside it.
-fn neighbours([a, s]: [i64; 2]) -> impl Iterator<Item = [i64; 2]> {
-    (-1..=1).flat_map(move |i| (-1..=1).map(move |j| [a + i, s + j]))
-}
-
-/// A piece by its number, its hand beside the first of its group, and how it is laid on that one.
-type Laid = (usize, Hand, Option<Placement>);
-
-/// Groups of copies among parts of one family, given by their numbers.
-fn grouped(family: &[usize], candidates: &[Candidate]) -> Vec<Vec<Laid>> {
-    let mut groups: Vec<Vec<Laid>> = Vec::new();
-    let mut firsts: Vec<(&Part, Option<Master>)> = Vec::new();
-    let mut by_size: BTreeMap<[i64; 2], Vec<Entry>> = BTreeMap::new();
-    let (mut without_body, mut every) = (Vec::new(), Vec::new());
-    for &i in family {
-        let part = &candidates[i];
-        let entry = Entry {
-            group: groups.len(),
-            volume: part.volume,
-            size: part.size,
-        };
-        let step = entry.size.map(|size| size.step());
-        let lists: Vec<&[Entry]> = match step {
-            Some(step) => neighbours(step)
-                .filter_map(|near| Some(by_size.get(&near)?.as_slice()))
-                .chain([&without_body[..]])
-                .collect(),
-            None => vec![&every],
-        };
-        let master = part.body.map(Master::new);
-        let place = latest_first(lists)
-            .take_while(|one| volumes_near(one.volume, entry.volume))
-            .filter(|one| match (&one.size, &entry.size) {
-                (Some(mine), Some(theirs)) => mine.near(theirs),
-                _ => true,
-            })
-            .find_map(|one| {
-                let (first, its_master) = &firsts[one.group];
-                let masters = its_master.as_ref().zip(master.as_ref());
-                let (hand, laid) = hand_of(first, &part.part, masters)?;
-                Some((one.group, (i, hand, laid)))
-            });
-        match place {
-            Some((group, laid)) => groups[group].push(laid),
-            None => {
-                match step {
-                    Some(step) => by_size.entry(step).or_default().push(entry),
-                    None => without_body.push(entry),
-                }
-                every.push(entry);
-                groups.push(vec![(i, Hand::Same, Some(Placement::stay()))]);
-                firsts.push((&part.part, master));
-            }
-        }
-    }
-    groups
-}
-
-/// What is known of a group without a look at it.
-#[derive(Clone, Copy)]
-struct Entry {
-    group: usize,
-    volume: Option<Quantity>,
-    /// `None` where the part is not its whole body.
-    size: Option<Size>,
-}
-
-/// The entries of several lists, each in the order of its groups, latest group first.
-fn latest_first(mut lists: Vec<&[Entry]>) -> impl Iterator<Item = Entry> {
-    std::iter::from_fn(move || {
-        let latest = |list: &&mut &[Entry]| list.last().map(|entry| entry.group);
-        let list = lists.iter_mut().max_by_key(latest)?;
-        let (last, rest) = list.split_last()?;
-        *list = rest;
-        Some(*last)
-    })
-}
-
-/// How `part` is a copy of `first`, if it is one, and how it is laid on it; `masters` where both are
-/// whole bodies.
-fn hand_of(
-    first: &Part,
-    part: &Part,
-    masters: Option<(&Master, &Master)>,
-) -> Option<(Hand, Option<Placement>)> {
-    let agree = || parameters::agree(first, part);
-    match masters {
-        Some((master, theirs)) => master
-            .hand_of(theirs, agree)
-            .map(|(hand, laid)| (hand, Some(laid))),
-        // Pieces of a united model have no surface of their own.
-        None if agree() => landmarks::hand_of(first, part),
-        None => None,
-    }
-}
-
 /// Pieces that are copies of the first, each with its hand and how it is laid on it, counted.
 fn counted(mut pieces: Vec<(Part, Hand, Option<Placement>)>) -> Counted {
     let mut bodies: Vec<u32> = pieces.iter().map(|p| p.0.body).collect();
@@ -293,16 +161,6 @@ fn volume(part: &Part, bodies: &[Body]) -> Option<Quantity> {
             VOLUME_SHARE * body.volume.abs(),
         ))
     })
-}
-
-fn volumes_near(a: Option<Quantity>, b: Option<Quantity>) -> bool {
-    match (a, b) {
-        (Some(a), Some(b)) => {
-            let reach = (a.plus_minus + b.plus_minus).max(2e-3 * a.value.abs());
-            (a.value - b.value).abs() <= reach.min(VOLUME_SHARE * 2.0 * a.value.abs())
-        }
-        _ => true,
-    }
 }
 
 /// Orders members before plates before the rest, then by the first body (the largest), and
