@@ -272,3 +272,37 @@ fn say_header(header: &[u8], remarks: &mut Remarks) {
         remarks.odd("the header holds invalid Unicode");
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn strips_are_the_whole() {
+        let mut records: Vec<u8> = Vec::new();
+        for k in 0..40u8 {
+            let corner = |n: u8| [f32::from(n % 7), f32::from(n % 5), f32::from(n % 3)];
+            let normal = [[0.0; 3], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0]][usize::from(k % 3)];
+            let mut facet = [normal, corner(k), corner(k + 1), corner(k + 2)];
+            if k == 23 {
+                facet[2][1] = f32::NAN;
+            }
+            records.extend(facet.as_flattened().iter().flat_map(|x| x.to_le_bytes()));
+            records.extend([0, 0]);
+        }
+        let whole = Strip::read(&records, 40);
+        let points = whole.joined.points();
+        for cut in [1, 17, 23, 39] {
+            let (first, later) = records.split_at(cut * FACET);
+            let mut strips = Strip::read(first, 40);
+            strips.append(Strip::read(later, 40 - cut));
+            assert_eq!(strips.facets, whole.facets);
+            assert_eq!(strips.not_finite, 1);
+            assert_eq!(
+                format!("{:?}", strips.normals),
+                format!("{:?}", whole.normals)
+            );
+            assert_eq!(strips.joined.points(), points);
+        }
+    }
+}
