@@ -54,8 +54,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "analysis",
         &[
-            "measure", "finding", "stock", "read", "weld", "body", "surface", "member", "plate",
-            "part", "instance", "report",
+            "geometry", "measure", "finding", "stock", "read", "weld", "body", "surface", "member",
+            "plate", "part", "instance", "report",
         ],
     ),
     (
